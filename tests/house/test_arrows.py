@@ -199,6 +199,16 @@ def test_large_rooms_have_sub_rooms():
     assert {name(where): count for where, count in modules.items() if count > MOST_MODULES} == {}
 
 
+def test_what_was_set_aside_by_each_reading_is_asked_for_by_the_room_s_own_search_alone():
+    """It tells which ballot came when: no packet, paper or edition may hold it."""
+    asks = [
+        name(path)
+        for path in WEBAPP
+        if "figures_for_search(" in path.read_text(encoding="utf-8") and path.name != "figures_of_day.py"
+    ]
+    assert asks == ["webapp/precinct/account/balanced_day.py"]
+
+
 def test_no_circle_of_imports():
     """Depth first, three colours: a module that is met again while its own imports are being walked closes a circle."""
     walked: dict[str, bool] = {}

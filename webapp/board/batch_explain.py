@@ -13,6 +13,7 @@ from webapp.board import batch_words
 from webapp.board.batch_mistakes import CODES, ONCE_A_GROUP, ONE_BALLOT, BatchMistake
 from webapp.board.batch_rows import FED, Batches, BatchGroup, BatchRow
 from webapp.board.possible_batch_mistakes import PossibleMistakes
+from webapp.precinct.balance.explanation import ConsistentWith
 from webapp.precinct.balance.figure_board import Batch
 from webapp.precinct.balance.line import Line
 
@@ -35,31 +36,12 @@ Found = tuple[BatchMistake, ...]
 
 
 @dataclass(frozen=True)
-class BatchExplanation:
-    """A set of mistakes that adds up, in words, and where to look."""
-
-    because: Found
-    says: str
-    look: str
-    tie: int
-
-    def as_json(self) -> dict[str, Any]:
-        """Returns the mistakes, the sentence, where to look, and `tie`, as objects of JSON."""
-        return {
-            "because": [mistake.as_json() for mistake in self.because],
-            "says": self.says,
-            "look": self.look,
-            "tie": self.tie,
-        }
-
-
-@dataclass(frozen=True)
 class OpenBatches:
     """Open batches that are explained together, their open lines, and what these are consistent with, at most five answers."""
 
     ids: tuple[str, ...]
     gaps: tuple[Line, ...]
-    explanations: tuple[BatchExplanation, ...] = ()
+    explanations: tuple[ConsistentWith, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Returns the ids of the batches, their gaps (in ballots, left minus right) and the explanations, as objects of JSON."""
@@ -83,7 +65,7 @@ def open_batches(batches: Iterable[Batch], lines: Iterable[Line], explain: bool 
     )
 
 
-def answers(batches: Batches, group: BatchGroup, alone: Mapping[int, list[str]]) -> tuple[BatchExplanation, ...]:
+def answers(batches: Batches, group: BatchGroup, alone: Mapping[int, list[str]]) -> tuple[ConsistentWith, ...]:
     """At most five sets that add up, the cheapest first, twins next to each other."""
     place = batches.place
     found = sorted(sets(PossibleMistakes(batches, group, alone), group), key=lambda one: order(one, place))
@@ -93,11 +75,11 @@ def answers(batches: Batches, group: BatchGroup, alone: Mapping[int, list[str]])
     ties: dict[float, list[Found]] = {}
     for alike in twins.values():
         ties.setdefault(cost(alike[0]), []).extend(alike)
-    told: list[BatchExplanation] = []
+    told: list[ConsistentWith] = []
     for tie, cheapest in enumerate(sorted(ties), 1):
         several = len(ties[cheapest]) > 1
         told += [
-            BatchExplanation(one, batch_words.explanation(one, several), batch_words.where_to_look(one), tie)
+            ConsistentWith(one, batch_words.explanation(one, several), batch_words.where_to_look(one), tie)
             for one in ties[cheapest]
         ]
         if len(told) >= ENOUGH:

@@ -6,7 +6,7 @@ from typing import Any
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from webapp.board.batch_explain import BatchExplanation, open_batches
+from webapp.board.batch_explain import open_batches
 from webapp.board.batch_ids import NotThisSheet, batch_of
 from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.pages.board.batch_view import BatchView, listed, view
@@ -16,6 +16,7 @@ from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh, fresh_ids
 from webapp.precinct.balance.balance import Balance
+from webapp.precinct.balance.explanation import ConsistentWith
 from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import second_counts
 from webapp.precinct.checklist.form_input import LONGEST
@@ -124,7 +125,7 @@ def of_batch(own: Balance, id: str) -> list[Line]:
     return [line for line in own.gaps if line.id.partition(":")[2] == id]
 
 
-def explained(own: Balance, id: str) -> Sequence[BatchExplanation]:
+def explained(own: Balance, id: str) -> Sequence[ConsistentWith]:
     """What the open rows of this batch's group are consistent with."""
     groups = open_batches(own.board.batches or (), own.lines) if own.board else ()
     return next((group.explanations for group in groups if id in group.ids), ())

@@ -5,31 +5,27 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 
-class MistakeFacts(Protocol):
-    """One mistake of an explanation. `between`: the clock times of the two readings between which it showed; None where no reading tells."""
-
-    @property
-    def between(self) -> tuple[str | None, str | None] | None: ...
+class Facts(Protocol):
+    """One mistake of an explanation."""
 
     def as_json(self) -> dict[str, Any]: ...
 
 
+class MistakeFacts(Facts, Protocol):
+    """One at a place. `between`: the clock times of the two readings between which it showed; None where no reading tells."""
+
+    @property
+    def between(self) -> tuple[str | None, str | None] | None: ...
+
+
 @dataclass(frozen=True)
-class Explanation:
-    """A set of mistakes that adds up, in words, and where to look. Answers with the same `tie` cannot be told apart by these figures.
+class ConsistentWith:
+    """A set of mistakes that adds up, in words, and where to look. Answers with the same `tie` cannot be told apart by these figures."""
 
-
-    alone: the words without "cannot be told apart", for a list whose heading says so. cost: in bits; the higher, the
-    rarer. contradicted: the readings of the day are against it.
-    """
-
-    because: Sequence[MistakeFacts]
+    because: Sequence[Facts]
     says: str
-    alone: str
     look: str
     tie: int
-    cost: float = 0.0
-    contradicted: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """The object in `explanations` of `tapeseal balance`."""
@@ -39,6 +35,21 @@ class Explanation:
             "look": self.look,
             "tie": self.tie,
         }
+
+
+@dataclass(frozen=True)
+class Explanation(ConsistentWith):
+    """What the lines of a place are consistent with.
+
+
+    alone: the words without "cannot be told apart", for a list whose heading says so. cost: in bits; the higher, the
+    rarer. contradicted: the readings of the day are against it.
+    """
+
+    because: Sequence[MistakeFacts]
+    alone: str = ""
+    cost: float = 0.0
+    contradicted: bool = False
 
 
 @dataclass(frozen=True)

@@ -156,7 +156,7 @@ def worded(groups: list[list[Answer]], readings: ReadingResidues, hours: int) ->
             says = sentences.explanation(mistakes, answer.contradicted, len(group) > 1, hours)
             alone = sentences.explanation(mistakes, answer.contradicted, False, hours)
             look = sentences.where_to_look(mistakes)
-            found.append(Explanation(mistakes, says, alone, look, tie, answer.cost, answer.contradicted))
+            found.append(Explanation(mistakes, says, look, tie, alone, answer.cost, answer.contradicted))
     return tuple(found)
 
 

@@ -14,7 +14,7 @@ from webapp.canvass.edition import STATUSES
 from webapp.office.canvassing import canvass_file, certifying
 from webapp.office.canvassing.editions import EDITION, Changed
 from webapp.pages.desk.canvass.certify import DIGITS, certify_page, narrative, questions, signed, waiting, words_of
-from webapp.pages.desk.shared.of_edition import edition_pdf
+from webapp.pages.desk.shared.of_edition import edition_pdf, moved
 from webapp.pages.desk.site.dated_words import day_time
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.desk.totals.posting import entry_of, made_ready, preview
@@ -154,10 +154,7 @@ def post() -> ResponseReturnValue:
         found, _ = made_ready(here.certified.next_official(), because, not mistakes, canvass_json)
     except Changed as wrong:
         return render_template("shared/told.html", heading="Nothing can be certified now", sentence=str(wrong)), 409
-    if form.get("looked") != found.figures_digest:
-        mistakes[""] = (
-            "Something was kept since this page was opened, and the figures moved. Look at them again, then sign."
-        )
+    mistakes |= moved(form, found)
     if not mistakes:
         here.editions.lay(found)
         made = claim("edition-posted", found.body(), g.now, form, {"because": because})

@@ -17,6 +17,7 @@ from webapp.office.canvassing import edition_figures, edition_files, logged_even
 from webapp.office.canvassing import editions as editions_room
 from webapp.office.canvassing.added_ballots import KINDS
 from webapp.office.canvassing.editions import EDITION, Changed, Ready
+from webapp.pages.desk.shared.of_edition import moved
 from webapp.pages.desk.site.dated_words import day_time
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
@@ -206,10 +207,7 @@ def post() -> ResponseReturnValue:
         found, _ = made_ready(status if status in UNOFFICIAL else "unofficial-partial", because, not mistakes)
     except Changed as wrong:
         return render_template("shared/told.html", heading="No edition can be made now", sentence=str(wrong)), 409
-    if form.get("looked") != found.figures_digest:
-        mistakes[""] = (
-            "Something was kept since this page was opened, and the figures moved. Look at them again, then sign."
-        )
+    mistakes |= moved(form, found)
     if not mistakes:
         here.editions.lay(found)
         made = claim("edition-posted", found.body(), g.now, form, {"because": because})
