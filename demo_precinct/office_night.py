@@ -1,5 +1,6 @@
 """The office's night through its own pages: roll call, each packet's codes taken in as pictures, each place's goods from carriers to receipt."""
 
+import re
 from dataclasses import dataclass, field
 from types import SimpleNamespace
 from typing import cast
@@ -144,8 +145,6 @@ class DeskNight:
             self.crew.signed(page, form, self.crew.values(form, step, at))
 
     def next_step(self, place: str, done: set[str]) -> str | None:
-        import re
-
         page = self.crew.window.opened(f"/place/{place}")
         links = re.findall(rf'href="/place/{re.escape(place)}/([^"]+)"', page.text)
         together = (

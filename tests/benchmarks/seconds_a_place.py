@@ -206,10 +206,10 @@ class Table:
 
 def step_by_step(table: Table) -> None:
     """Each step on a page of its own, in the order in which they open; what is not asked of everybody is left."""
-    done: set[str] = set()
-    while (key := table.night.next_step(table.place, done)) and "receipt" not in done:
-        done.add(key)
-        table.signed(key)
+    done: list[str] = []
+    while "receipt" not in done:
+        done.append(next(key for key in table.links() if key not in (*done, *TOGETHER, "paper")))
+        table.signed(done[-1])
 
 
 def on_three_pages(table: Table) -> None:
