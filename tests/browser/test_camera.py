@@ -18,13 +18,13 @@ PICTURES_A_CODE = 15  # half a second at 30 pictures a second, as the place's ta
 
 
 def film(texts: tuple[str, ...]) -> bytes:
-    """Motion JPEG, 1280 by 720: each code on a grey table, a little turned and out of focus."""
+    """Motion JPEG, 640 by 480, as of a poor camera: each code on a grey table, a little turned and out of focus."""
     pictures = []
     for i, text in enumerate(texts):
         code = Image.open(io.BytesIO(codes.as_png(text, 8))).convert("L")
-        code = code.resize((600, 600)).rotate(i % 5 - 2, resample=Image.Resampling.BICUBIC, expand=True, fillcolor=255)
-        table = Image.new("L", (1280, 720), 120)
-        table.paste(code, (340 + 10 * (i % 4), (720 - code.height) // 2))
+        code = code.resize((420, 420)).rotate(i % 5 - 2, resample=Image.Resampling.BICUBIC, expand=True, fillcolor=255)
+        table = Image.new("L", (640, 480), 120)
+        table.paste(code, (90 + 10 * (i % 4), (480 - code.height) // 2))
         jpeg = io.BytesIO()
         table.filter(ImageFilter.GaussianBlur(0.6)).convert("RGB").save(jpeg, "JPEG", quality=80)
         pictures += [jpeg.getvalue()] * PICTURES_A_CODE
