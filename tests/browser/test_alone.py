@@ -138,33 +138,30 @@ def record(here) -> list:
 # --- the shell
 
 
-@pytest.fixture(scope="module")
-def whole_browser(shared_scene, playing, tmp_path_factory):
-    """A whole browser with a profile of its own at a laptop that can be put out of reach; one page is open."""
-    one = ServedLaptop(here := shared_scene("voting"))
-    profile = tmp_path_factory.mktemp("profile")
-    own = SimpleNamespace(here=here, laptop=one, profile=profile, context=persistent(playing, profile))
-    own.page = own.context.new_page()
-    yield own
-    own.context.close()
-
-
-def test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed(whole_browser):
-    page = whole_browser.page
-    page.goto(f"{whole_browser.laptop.root}/now")
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-    asked = page.context.new_cdp_session(page)
-    manifest = asked.send("Page.getAppManifest")
-    assert manifest["errors"] == [] and json.loads(manifest["data"])["display"] == "standalone"
-    assert asked.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
-
-
-def persistent(playing, profile: Path):
-    """A browser with a profile of its own that outlives it."""
-    found = installed(whole=True)
+def persistent(playing, profile: Path, whole: bool = False):
+    """A browser with a profile of its own that outlives it; whole: one that could install an app."""
+    found = installed(whole)
     return playing.chromium.launch_persistent_context(
         str(profile), executable_path=found, headless=True, args=FLAGS, viewport={"width": 820, "height": 1180}
     )
+
+
+@pytest.fixture(scope="module")
+def served(shared_scene):
+    """(scene, its laptop that can be put out of reach) of the voting day."""
+    return (here := shared_scene("voting")), ServedLaptop(here)
+
+
+def test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed(served, playing, tmp_path):
+    context = persistent(playing, tmp_path, whole=True)
+    page = context.pages[0]
+    page.goto(f"{served[1].root}/now")
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    asked = context.new_cdp_session(page)
+    manifest = asked.send("Page.getAppManifest")
+    assert manifest["errors"] == [] and json.loads(manifest["data"])["display"] == "standalone"
+    assert asked.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
+    context.close()
 
 
 def test_a_newer_worker_waits_until_every_page_of_the_older_one_is_closed(scene, window, monkeypatch):
@@ -261,17 +258,18 @@ def killed(context, profile: Path) -> None:
 
 
 @pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="processes of the browser are found under /proc")
-def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(whole_browser, playing):
+def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(served, playing, tmp_path):
     """As a tablet whose battery died: SIGKILL to every process of the browser, then the same profile is opened again."""
-    here, one, profile = whole_browser.here, whole_browser.laptop, whole_browser.profile
-    tablet = Tablet(whole_browser.page, here, one)
+    here, one = served
+    context = persistent(playing, tmp_path)
+    tablet = Tablet(context.pages[0], here, one)
     one.kill()
     tablet.note_alone("/note/left")
     tablet.note_alone("/note/incident", where="entrance", what="A quarrel about the queue.")
     held = tablet.held()
-    killed(whole_browser.context, profile)
-    whole_browser.context = persistent(playing, profile)
-    page = whole_browser.context.new_page()
+    killed(context, tmp_path)
+    context = persistent(playing, tmp_path)
+    page = context.pages[0]
     page.goto(one.root + "/held")  # the laptop is still away: the shell opens
     until(page, "document.querySelectorAll('[data-list] li').length === 2")
     assert "A quarrel about the queue." in page.inner_text("[data-list]")
@@ -283,6 +281,7 @@ def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them
     until(page, "document.querySelectorAll('[data-done] li').length === 2")
     kept = [entry for entry in record(here)[before:] if entry.seq]
     assert [entry.id.hex() for entry in kept] == [entry["id"] for entry in held]
+    context.close()
 
 
 # --- over TLS

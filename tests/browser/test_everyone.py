@@ -8,7 +8,7 @@ import pytest
 
 import webapp
 from tests.browser.hand import Hand
-from tests.browser.page_check import looked_at
+from tests.browser.page_check import looked_at, shown
 from tests.pages.test_record_pages import correct
 
 STATIC = Path(webapp.__file__).parents[1] / "static"
@@ -106,9 +106,9 @@ def test_nothing_overflows_at_twice_the_text_size(scene, window):
     here = scene("voting")
     page = window("phone")
     page.set_viewport_size({"width": 195, "height": 422})
-    hand = Hand(page, here)
+    root = Hand(page, here).root
     for path in ("/now", "/note", "/count", "/note/spoiled", "/steps/opening"):
-        hand.go(path)
+        shown(page, root + path)
         wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
         who = page.evaluate(
             "[...document.querySelectorAll('main *, header *, nav *')].filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.outerHTML.slice(0, 90))"
@@ -120,9 +120,9 @@ def test_every_target_is_at_least_48_px_high(scene, window):
     """Common practice for gloves and tired hands, no source; links inside running text are not targets of their own."""
     here = scene("voting")
     page = window("phone")
-    hand = Hand(page, here)
+    root = Hand(page, here).root
     for path in ("/now", "/note", "/note/spoiled", "/count", "/people", "/tablet", "/seals"):
-        hand.go(path)
+        shown(page, root + path)
         low = page.eval_on_selector_all(
             "button, .button, .choice, .places a, input.write, summary",
             """all => all.filter(one => one.offsetParent && one.getBoundingClientRect().height < 48)

@@ -128,7 +128,6 @@ def closed(hand):
 WAYS = (tab, link, back, reload, closed)
 EVERY = [(path, way) for path, (_, values) in PAGES.items() if values for way in WAYS]
 FEW = [
-    ("/step/roles", tab),
     ("/step/roles", closed),
     ("/note/incident", link),
     ("/note/spoiled", reload),
