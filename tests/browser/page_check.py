@@ -30,8 +30,9 @@ WIDE = "document.documentElement.scrollWidth - document.documentElement.clientWi
 KINDS = """() => {  // every element under its kind: tag, classes, names of its attributes; of those that belong into one parent that one too
   const BELONGS = 'li, dt, dd, tr, th, td, caption, option, legend, summary, h1, h2, h3, h4, nav, main, header, footer';
   const SAID = /^(data-|id$|class$|style$|name$|value$|href$|for$|d$|x|y|width$|height$|points$|checked$)/;
+  const UNREAD = /^(accept|action|autocapitalize|enctype|form|inputmode|maxlength|method|novalidate|rows|spellcheck|viewbox)$/i; // by no rule of axe
   const kind = one => [one.tagName, ...[...one.classList].sort(), ...[...one.attributes].map(({ name, value }) =>
-    ['role', 'type', 'scope'].includes(name) ? `${name}=${value}` : SAID.test(name) ? '' : name).filter(Boolean).sort()].join('.');
+    ['role', 'type', 'scope'].includes(name) ? `${name}=${value}` : SAID.test(name) || UNREAD.test(name) ? '' : name).filter(Boolean).sort()].join('.');
   return [...document.querySelectorAll('body *')].filter(one => !one.parentElement.closest('svg'))
     .map(one => [one, (one.matches(BELONGS) ? one.parentElement.tagName + '>' : '') + kind(one)]);
 }"""
