@@ -84,7 +84,7 @@ class Clock:
             self._going = time.monotonic_ns()
 
     def set(self, ms: int) -> None:
-        """Move a scripted clock to this moment; it may go back, as a laptop's clock may."""
+        """Moves a scripted clock to this moment (ms UTC); it may go back, as a laptop's clock may. Raises Unfit for the laptop's own clock."""
         if not self.scripted:
             raise Unfit("This server runs on the laptop's own clock, which only the laptop can set.")
         with self._lock:

@@ -130,3 +130,27 @@ def test_a_docstring_says_more_than_the_name():
         if not words - own:
             wrong.append(f"{name(path)}:{node.lineno} {called}")
     assert wrong == []
+
+
+def raised(top: ast.AST) -> set[str]:
+    """Names of the errors that a function itself raises; what a function inside it raises, and what is raised again as it came, is left out."""
+    found = set()
+    for node in ast.iter_child_nodes(top):
+        if isinstance(node, Function | ast.Lambda | ast.ClassDef):
+            continue
+        if isinstance(node, ast.Raise) and node.exc is not None:
+            error = node.exc.func if isinstance(node.exc, ast.Call) else node.exc
+            found.add(getattr(error, "id", getattr(error, "attr", "")))
+        found |= raised(node)
+    return {one for one in found if one[:1].isupper() and one != "NotImplementedError"}
+
+
+def test_a_docstring_says_what_its_function_raises():
+    silent = [
+        f"{name(path)}:{node.lineno} {called}: {', '.join(sorted(errors))}"
+        for path, called, node, _ in shared()
+        if isinstance(node, Function)
+        and (errors := raised(node))
+        and not re.search(r"[Rr]aise|[Rr]efus|[Aa]nswers \d", ast.get_docstring(node) or "Raises as its base says.")
+    ]
+    assert silent == []

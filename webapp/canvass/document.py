@@ -151,7 +151,7 @@ _TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
 
 
 def spelled(n: int) -> str:
-    """A number from 0 to 999,999,999 in English words, as certificates write it: "two hundred twelve"."""
+    """A number from 0 to 999,999,999 in English words, as certificates write it: "two hundred twelve". Raises ValueError for a larger one."""
     if n < 20:
         return _ONES[n]
     if n < 100:

@@ -10,7 +10,7 @@ from webapp.precinct.place.place import Place
 
 
 def refuse_without(place: Place, file: Path) -> None:
-    """Stop with the sentence why no deck can be made of it."""
+    """Raises Stop, with the sentence why, where no deck can be made of this place file."""
     try:
         build(plan(place))
     except NoDeck as wrong:

@@ -198,7 +198,7 @@ def printed(place: Place, options: argparse.Namespace) -> bytes:
 
 
 def readable(file: Path, what: str = "printed") -> Place:
-    """The place of a TOML file or of a signed one, or the sentences that stop the command: what cannot be done with it."""
+    """The place of a TOML file or of a signed one. Raises Stop with every mistake; `what` is the verb: "cannot be printed before ..."."""
     data = contents(file)
     if data.startswith(b"\xd2"):
         try:
@@ -223,7 +223,7 @@ def opened(folder: Path) -> enrolment.OfficeFolder:
 
 
 def contents(file: Path) -> bytes:
-    """The bytes of a file, as far as any such file goes."""
+    """The bytes of a file, up to `LARGEST`. Raises Stop where it cannot be read."""
     try:
         return plain_file.read(file, LARGEST)
     except OSError as wrong:

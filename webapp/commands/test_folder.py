@@ -16,7 +16,7 @@ from webapp.record.refusals import RecordRefused
 
 
 def after(place: Place, folder: Path) -> Carried:
-    """This place with what the test in the folder leaves; or the sentence that stops the command."""
+    """This place with what the test in the folder leaves to it. Raises Stop: no folder, a record that does not check, or nothing to carry over."""
     if not folder.is_dir():
         raise Stop(f"{folder} is not a folder: give the folder of the test, which holds place.cose and record.db.")
     try:
@@ -46,7 +46,7 @@ def filled_toml(found: Carried) -> bytes:
 
 
 def free_beside(out: Path) -> Path:
-    """The path of the filled-in TOML: next to the signed file, never over anything."""
+    """The path of the filled-in TOML: next to the signed file, never over anything. Raises Stop where the name is taken."""
     path = out.with_suffix(".toml")
     if path.exists():
         raise Stop(f"{path} is there already, and the filled-in place file would go there: choose another --out.")
@@ -54,7 +54,7 @@ def free_beside(out: Path) -> Path:
 
 
 def write_plain(path: Path, data: bytes) -> None:
-    """A text file of a command, or the sentence that stops it."""
+    """Writes a text file of a command. Raises Stop where it cannot be written."""
     try:
         path.write_bytes(data)
     except OSError as wrong:

@@ -42,7 +42,12 @@ def enrol(
     lost: bool = False,
     also: Callable[[sqlite3.Connection], None] = lambda db: None,
 ) -> bytes:
-    """Put the public key of a test into force from `now` (ms UTC), and `also` what goes with it; its name (kid). As `keys.enrol`, apart."""
+    """Puts the public key of a test into force from `now` (ms UTC), and `also` what goes with it; returns its name (kid).
+
+
+    As `keys.enrol`, in a table of its own. Raises GateRefused where another key is in force that is not to be
+    replaced.
+    """
     kid = key_id(public)
     with closing(GateDatabase(keys.file_of(office))) as drawer, drawer.change() as db:
         db.execute(TABLE)

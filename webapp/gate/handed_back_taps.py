@@ -32,9 +32,11 @@ class Tallies:
         self._drawer = drawer
 
     def tap(self, message: str, outcome: str, hour: int, once: bytes = b"") -> int:
-        """One more handed back in the hour that starts here (ms UTC); returns how many of this kind now wait.
+        """Counts one more ballot handed back in the hour that starts here (ms UTC); returns how many of this kind now wait.
+
 
         once: the tap's own random id; a tap that comes again with it, because its answer was lost, is counted once.
+        Raises ValueError for an hour that begins at no quarter hour.
         """
         if hour % QUARTER:
             raise ValueError("an hour's start, in ms UTC: nothing finer is kept here")

@@ -262,7 +262,11 @@ def _row(path: Path, sql: str) -> tuple:
 
 
 def rows(path: Path, sql: str) -> list[tuple]:
-    """For this room: look, without changing anything; opened for writing all the same, as only such a connection tidies its log away when it closes."""
+    """For this room: the rows of a query; nothing is changed. Raises GateRefused where there is no gate, or it cannot be read.
+
+
+    The file is opened for writing all the same, as only such a connection tidies its log away when it closes.
+    """
     file = file_of(path)
     if not file.is_file():
         raise GateRefused(

@@ -74,7 +74,7 @@ def read(file: Path) -> PublicKeys | None:
 
 
 def lay_down(office: Path, found: PublicKeys) -> None:
-    """Put the rows into a new gate of the office."""
+    """Writes the rows into a new gate of the office. Raises GateRefused for a table that this version does not know."""
     with closing(GateDatabase(keys.file_of(office))) as gate, gate.change() as db:
         db.execute(spare.TABLE)
         db.execute(apart.TABLE)

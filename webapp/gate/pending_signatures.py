@@ -82,7 +82,11 @@ class PendingSignatures:
         return tuple(found)
 
     def add(self, name: str, person: str, shown: bytes, now: int) -> Pending:
-        """One more signature, for the figures whose digest was on this person's screen. Other figures void what waits."""
+        """Adds a signature under the figures whose digest (`shown`) was on this person's screen. now: ms UTC.
+
+
+        Raises GateRefused for a person who has signed already, and for other figures, which void what waits.
+        """
         waits = self.get(name, now)
         if shown != waits.digest:
             self.withdraw(name)

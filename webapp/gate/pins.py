@@ -35,7 +35,11 @@ class Pins:
             db.execute(SET, (person, made))
 
     def set_using_slip(self, person: str, pin: str, now: int, election: date | None = None) -> None:
-        """The same, and the person's slip is used up with it: both or neither. The gate has checked the code."""
+        """As `set`, and the person's slip is used up with it: both or neither. The gate has checked the code. now: ms UTC.
+
+
+        Raises GateRefused where the PIN is too easy, or the slip was used already.
+        """
         made = self._made(pin, election)
         with self._drawer.change() as db:
             if not db.execute(

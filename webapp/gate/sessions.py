@@ -146,7 +146,11 @@ class Sessions:
         return Session(row[0], None, None) if row and row[0] not in self._newest_used else None
 
     def take(self, tablet: str, person: str, now: int) -> str:
-        """This person holds this tablet from now on; the handle for its cookie, a new one. The page has checked the PIN."""
+        """Makes this person the holder of this tablet; returns the new handle for its cookie. The page has checked the PIN. now: ms UTC.
+
+
+        Raises GateRefused where the tablet is not admitted here.
+        """
         handle = secrets.token_urlsafe(16)
         with self._drawer.change() as db:
             before = db.execute(

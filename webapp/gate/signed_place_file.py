@@ -88,7 +88,8 @@ def _signed(data: bytes, folder: Path) -> Place:
 
 
 def pinned(data: bytes, digest: bytes) -> Place:
-    """The place in this envelope, where it is the very one that the restored record was opened with. Nobody's signature is proven."""
+    """The place in this envelope, whose signature is not checked. Raises GateRefused unless it is the one that the
+    restored record was opened with."""
     place = _read(_envelope(data)[0].payload)
     if place.digest != digest:
         raise GateRefused(

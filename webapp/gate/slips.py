@@ -30,7 +30,7 @@ class Slips:
             raise GateRefused(_USED)
 
     def check(self, person: str, code: str, now: int, tablet: str = "L") -> None:
-        """Whether this code opens this person's unused slip; it stays unused."""
+        """Checks that this code opens this person's unused slip; it stays unused. Raises GateRefused or WrongPin where it does not."""
         row = self._drawer.row("SELECT verifier, used_at FROM slips WHERE person = ?", person)
         if row is None:
             raise GateRefused(

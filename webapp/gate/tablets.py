@@ -107,7 +107,7 @@ class Tablets:
             db.execute("UPDATE tablets SET admitted = 1 WHERE tablet = ?", (tablet,))
 
     def set_level(self, tablet: str, level: str) -> bool:
-        """What its own test found; whether that is another level than before."""
+        """Notes the level that the tablet's own test found; whether that is another one than before. Raises GateRefused for no level."""
         if level not in LEVELS:
             raise GateRefused("A tablet is full or online only: open the page This tablet again.")
         with self._drawer.change() as db:

@@ -152,7 +152,7 @@ def verify(cose: bytes, keys: Keys, context: str) -> bytes:
 
 
 def proven(envelope: Sign1, keys: Keys, context: str) -> bytes:
-    """As `verify`, of an envelope that was taken apart already."""
+    """As `verify`, of an envelope that was taken apart already. Raises PacketRefused; UnknownKey where the key is not among `keys`."""
     kid = named_key(envelope)
     if kid not in keys:
         raise UnknownKey(kid, envelope.payload)

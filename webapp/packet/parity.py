@@ -56,7 +56,7 @@ def spare(rows: Sequence[bytes], m: int) -> tuple[bytes, ...]:
 
 
 def restored(known: Mapping[int, bytes], k: int, m: int) -> tuple[bytes, ...]:
-    """The k data rows, from any k known rows given by their index 0 ... k + m - 1."""
+    """The k data rows, from any k known rows given by their index 0 ... k + m - 1. Raises ValueError where fewer are known."""
     kept = sorted(known)[:k]
     if len(kept) < k:
         raise ValueError(f"{len(kept)} rows of {k} are known")

@@ -79,7 +79,7 @@ class Claim:
 
     @property
     def full_body(self) -> dict[str, Any]:
-        """The body as it is kept: each free text by its digest under "words"."""
+        """The body as it is stored: each free text by its digest under "words". Raises Malformed where the body has such a key already."""
         if not self.words:
             return self.body
         if "words" in self.body:

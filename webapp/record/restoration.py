@@ -92,7 +92,7 @@ def _new_file(path: Path, record_id: bytes, schemas: Sequence[str]) -> Iterator[
 
 
 def settle(restored: Restored, path: Path) -> None:
-    """Give the checked draft its name, for good."""
+    """Gives the checked draft its final name. Raises RecordRefused where a record is there already."""
     if path.exists():
         raise RecordRefused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
     os.rename(restored.draft, path)

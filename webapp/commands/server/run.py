@@ -38,7 +38,7 @@ ROOM_ON_DISK = 200 * 1024 * 1024  # bytes: days of entries, snapshots and packet
 
 
 def folder_with(folder: Path, parts: tuple[str, ...], made_by: str) -> None:
-    """Stops unless this is a folder that holds at least these files."""
+    """Raises Stop unless this is a folder that holds at least these files."""
     if not folder.is_dir():
         raise Stop(f"{folder} is not a folder: give the one that {made_by} made.")
     missing = [part for part in parts if not (folder / part).is_file()]

@@ -62,7 +62,7 @@ def check(parts: Sequence[bytes], roster: Roster, known: Mapping[str, Sequence[K
 
 
 def judged(opened: Opened, roster: Roster, known: Mapping[str, Sequence[Known]] = {}) -> Report:
-    """As `check`, for a packet that was opened already."""
+    """As `check`, for a packet that was opened already. Raises PacketRefused."""
     if test := roster.tests.get(opened.kid):
         raise PacketRefused(
             f"This is signed with the key of the accuracy test of {test.place}. A test makes no packet, and none of its figures may reach a total: set it aside, and ask who made it."

@@ -61,7 +61,11 @@ class ReceivedPackets:
         return self.folder / f"{digest.hex()}.cose"
 
     def lay(self, opened: Opened, parts: Sequence[bytes]) -> None:
-        """The packet's file, whole on the disk or not there. The same packet twice is the same file. `opened`: these very bytes, verified."""
+        """Writes the packet's file, whole on the disk or not there. The same packet twice is the same file.
+
+
+        opened: these very bytes, verified. Raises ValueError where they are others, OSError where the disk refuses.
+        """
         data = b"".join(parts)
         if file_digest(data) != opened.file_digest:
             raise ValueError("a packet is laid down as the bytes that were verified, and these are others")

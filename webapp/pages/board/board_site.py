@@ -67,7 +67,7 @@ class BoardSite(PlaceSite):
 
     @property
     def own(self) -> BoardRoom:
-        """What the place file says of a count board; every one has it."""
+        """What the place file says of a count board; every one has it. Raises ValueError for another kind of place."""
         if self.place.board is None:
             raise ValueError(f"{self.place.id} is no count board")
         return self.place.board

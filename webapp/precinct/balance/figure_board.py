@@ -140,7 +140,7 @@ def uses_a_boards_key(batch: Mapping[str, Any]) -> bool:
 
 
 def by_precinct(value: Any, at: str) -> NamedFigure | None:
-    """A whole number, its counts, or rows `{"precinct", "n"}`; None stays None."""
+    """A whole number, its counts, or rows `{"precinct", "n"}`; None stays None. Raises Unreadable."""
     if value is None:
         return None
     if not isinstance(value, (list, tuple)):

@@ -204,7 +204,7 @@ def read_shut(keys: Mapping[str, Any], at: str) -> dict[str, tuple[NamedFigure |
 
 
 def read_readings(value: Any, table: BallotTable) -> tuple[ReadingFigures, ...]:
-    """The readings in the order of their times (text such as 09:00), in whatever order they were written."""
+    """The readings in the order of their times (text such as 09:00), in whatever order they were written. Raises Unreadable."""
     found = []
     for member, at in items(value, "readings"):
         keys = part(member, at, ("at", "counter", "poll_book", "in_hand", "unused", "set_aside"))

@@ -20,7 +20,7 @@ from webapp.precinct.plausibility.clocks_and_roles import CLOCK_CHANGE, MISSED
 
 
 def seal_on_now(place: Place, day: DayView, point: str, text: str) -> None:
-    """The number last applied at this point; where none is known, any number is taken."""
+    """Raises InvalidInput unless the number is the one last applied at this point; where none is known, any number is taken."""
     wanted = seal_log.expected(place, day, point)
     if wanted is not None and wanted != text:
         raise InvalidInput(
@@ -85,7 +85,7 @@ NUMBERS: dict[str, Callable[[Place, DayView, str, int], None]] = {"delivered": d
 
 
 def number(place: Place, day: DayView, field: Field, label: str, thing: str, found: int) -> None:
-    """A number against the most it may be, and against what came."""
+    """Raises InvalidInput where a number is more than it may be, or does not agree with what the place was given."""
     if field.name == "minutes_off" and found in CLOCK_CHANGE:
         raise InvalidInput(f"{label}: {MISSED.format(found)}")
     if field.most is not None and found > field.most:

@@ -21,14 +21,14 @@ class InvalidInput(Exception):
 
 
 def number(text: str) -> int:
-    """A whole number from 0 in digits, thousands marked by a comma or a space or not at all."""
+    """A whole number from 0 in digits, thousands marked by a comma or a space or not at all. Raises InvalidInput for anything else."""
     if not NUMBER.fullmatch(text):
         raise InvalidInput
     return int(re.sub(r"[^0-9]", "", text))
 
 
 def counts(text: str) -> int | list[int]:
-    """One hand count, or several in the order in which they were made, with a space, a semicolon or "then" between."""
+    """One hand count, or several in the order in which they were made, with a space, a semicolon or "then" between. Raises InvalidInput."""
     parts = [part for part in re.split(r"\s*(?:;|/|then)\s*|\s+", text) if part]
     found = [number(part) for part in parts]
     if len(found) == 1:
@@ -42,7 +42,7 @@ def counts(text: str) -> int | list[int]:
 
 
 def numbers(text: str) -> list[int]:
-    """Whole numbers with spaces or commas between, such as missing stubs. A number typed twice is a mistake."""
+    """Whole numbers with spaces or commas between, such as missing stubs. Raises InvalidInput, also for a number typed twice."""
     found = [number(part) for part in re.split(r"[\s,;/]+", text) if part]
     twice = next((n for i, n in enumerate(found) if n in found[:i]), None)
     if twice is not None:
@@ -51,7 +51,7 @@ def numbers(text: str) -> list[int]:
 
 
 def tally(text: str) -> dict[str, int]:
-    """Lines such as "W1 7": a code of the office's list and its votes."""
+    """Lines such as "W1 7": a code of the office's list and its votes. Raises InvalidInput, also for a code that comes twice."""
     found: dict[str, int] = {}
     for line in text.splitlines():
         code, _, votes = (part.strip() for part in line.strip().rpartition(" "))
@@ -66,7 +66,7 @@ def tally(text: str) -> dict[str, int]:
 
 
 def printed(text: str) -> str:
-    """A seal or code exactly as printed: letters, digits and dashes, up to 24."""
+    """A seal or code exactly as printed: letters, digits and dashes, up to 24. Raises InvalidInput for anything else."""
     if not SEAL.fullmatch(text):
         raise InvalidInput
     return text
