@@ -1,4 +1,4 @@
-"""Tape & Seal: the opening, the day, the close and the hand-off of one polling place, and the desk of the office that takes it in."""
+"""Tape & Seal: the opening, the day, the close and the hand-off of one polling place, and the desk of the office that receives it."""
 
 from flask import Flask
 

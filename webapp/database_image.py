@@ -1,4 +1,4 @@
-"""A database file with the log beside it, read into memory: for looking when the disk takes nothing any more.
+"""Reads a database file and its log into memory: for looking while the disk cannot be written.
 
 SQLite makes a file of its own even for looking into a database in WAL mode. A disk that is full, write-protected or failing has no room for it, and
 what lies there could not be shown. So the bytes are read as they lie, the commits of the log are laid over them, and SQLite gets the result as a

@@ -1,4 +1,4 @@
-"""What one server is told when it starts, and the one clock it reads.
+"""The settings with which one server is started, and the one clock it reads.
 
 Time is read once per request, from this clock, and handed down. A scripted clock is for practice: the demo starts part-way through a day
 and the rehearsal plays a whole one; `record-opened` says so, and a live record refuses it.

@@ -1,4 +1,4 @@
-"""What the check of an archive found: what agrees, what does not and is named, what nobody looked at."""
+"""What the check of an archive found: what agrees, what does not and is named, what was not checked."""
 
 from dataclasses import dataclass, field
 

@@ -1,4 +1,4 @@
-"""What a contest's totals and columns must meet before the next contest is dealt; each condition answers to a fault that it shows.
+"""What a contest's totals and columns must meet before the next contest is dealt; each condition exposes one kind of fault.
 
 1 no column equals one of an earlier contest of the unit. 2 within the contest every choice has a vote and all figures differ, with and without
 straight votes. 3 so do the sums over the units so far. 4 no contest of the same shape has the same figures. 5 no exchange of an oval with one of

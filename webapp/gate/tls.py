@@ -1,4 +1,4 @@
-"""TLS as tablets meet it: version 1.2 or newer, and a certificate that can be changed while the door is open.
+"""TLS for tablets: version 1.2 or newer, and a certificate that can be changed while the door is open.
 
 The library takes keys from files only. So the key passes through one that is locked with a password of this very moment, in memory or in a folder
 of its own, and is gone before the door opens.

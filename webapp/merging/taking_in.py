@@ -1,4 +1,4 @@
-"""Merges bundles into an office's folder: everything of a bundle is checked first, then its files are laid down, then its entries are kept in one commit.
+"""Merges bundles into an office's folder: everything of a bundle is checked first, then its files are written, then its entries are recorded in one commit.
 
 The order in which bundles come decides nothing. What is refused leaves the folder and the record as they were.
 """

@@ -1,4 +1,4 @@
-"""The sealed envelope: what a place signs once, and what every reader holds against the key that was enrolled.
+"""The sealed envelope: what a place signs once, and what every reader checks with the enrolled key.
 
 An envelope is a COSE_Sign1 (RFC 9052 section 4.2): tag 18, `[protected, {}, payload, signature]`, the protected header exactly
 `{1: -8 (EdDSA), 4: kid}`, the signature Ed25519 over the Sig_structure of section 4.4. The context goes in as external_aad, so that bytes

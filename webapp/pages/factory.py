@@ -1,4 +1,4 @@
-"""Puts one app together: the room, the doors before every page, the pages of its role, the answers to what went wrong."""
+"""Puts one app together: the site, the guards before every page, the pages of its role, the answers to what went wrong."""
 
 import logging
 import sys

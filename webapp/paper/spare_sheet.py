@@ -1,4 +1,4 @@
-"""The spare sheet: the code that opens a place's kit, and what is done when the laptop dies, in one's hands without a screen.
+"""The spare sheet: the code that opens a place's kit, and what to do when the laptop dies, readable without a screen.
 
 It is printed at the office with the slips, goes into a numbered envelope that is sealed, and travels in the place's case. Two of two parties open it.
 """

@@ -1,4 +1,4 @@
-"""The checker: is this record whole, and if not, which entry is the first that is wrong, and how?
+"""The checker: whether a record is whole, and if not, which entry is the first that is wrong, and how.
 
 It shares with the writer only the hash (`chain`) and the reader of bytes (`cbor`): a slip in the ledger cannot hide itself here. It
 works on a copy and never opens the file it is given. What the record alone cannot show (a cut-off end, a history rewritten from

@@ -1,4 +1,4 @@
-"""What others hold against a record: check words that were copied onto paper, length and head that a packet states."""
+"""Compares a record with what others hold of it: check words that were copied onto paper, length and head that a packet states."""
 
 from collections.abc import Mapping, Sequence
 

@@ -1,4 +1,4 @@
-"""A page of acts on its way into a record: which of them are entries already, and what bytes and heads the new ones get.
+"""A batch of acts on its way into a record: which of them are entries already, and what bytes and heads the new ones get.
 
 Nothing is written here. The record is asked two things: which entry has an id, and which has a line of a tablet.
 """

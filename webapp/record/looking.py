@@ -1,4 +1,4 @@
-"""A record on a disk that takes nothing: looked at from memory, until the disk takes something again.
+"""A record on a disk that cannot be written: read from memory, until the disk can be written again.
 
 `reopened` is asked before anything is kept. While the disk stays as it is, it refuses with the disk's own sentence; afterwards it gives the ledger,
 and the day goes on without a restart.

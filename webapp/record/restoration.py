@@ -1,4 +1,4 @@
-"""Lays a restored record down: every entry byte for byte as it was, then the one that begins the next run.
+"""Writes a restored record: every entry byte for byte as it was, then the one that begins the next run.
 
 The file is a draft until it has been checked; only then it takes its name, and it never takes the place of another.
 """

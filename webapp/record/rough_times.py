@@ -1,4 +1,4 @@
-"""Which entries carry quarter hours only: those of a coarse kind, and those that speak of one."""
+"""Which entries carry quarter hours only: those of a coarse kind, and those about one of them."""
 
 from collections.abc import Mapping
 from typing import Any

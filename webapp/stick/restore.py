@@ -1,4 +1,4 @@
-"""From a stick to the record of the next run: what is there is laid down and checked, and what is there is said, no more.
+"""Restores a record from a stick as its next run: checks every entry, and reports what is there and no more.
 
 Nothing is invented: an entry that is not on the stick stays lost until somebody who saw it gives it back.
 """

@@ -1,4 +1,4 @@
-"""What is looked over before a place's doors open. A record of another place stops the start; everything else is said, and the doors open.
+"""Checks a place's folder before its doors open. A record of another place stops the start; everything else is reported, and the doors open.
 
 Each check is a sentence with what to do, or nothing. Voting never waits for the tool.
 """

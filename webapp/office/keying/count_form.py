@@ -1,4 +1,4 @@
-"""The leaf of a count: its controls in ballot order, what was typed into them, and two keyings side by side."""
+"""The form of a count: its controls in ballot order, what was typed into them, and two keyings side by side."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass

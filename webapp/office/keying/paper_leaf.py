@@ -1,4 +1,4 @@
-"""The leaf of a place that is keyed from its paper: its controls in the order of the forms, what was typed into them, two keyings side by side.
+"""The form of a place that is keyed from its paper: its controls in the order of the forms, what was typed into them, two keyings side by side.
 
 A line that the paper does not show is left empty: nothing is never 0.
 """

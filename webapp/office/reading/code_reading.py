@@ -1,4 +1,4 @@
-"""Reading codes out of whatever is handed over: photographs, scans, PDFs, a packet.cose, text from a hand scanner.
+"""Reads codes out of any file or text: photographs, scans, PDFs, a packet.cose, text from a hand scanner.
 
 Images and PDFs are strangers' bytes for large decoders, so they are opened in a child process (`decoder_process.py`) with limits; a child that dies or hangs costs
 one file one sentence. A file is judged by its contents, never by its name.

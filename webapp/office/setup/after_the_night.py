@@ -1,4 +1,4 @@
-"""The part of `office.toml` that speaks of the days after: ways of voting, reasons for rejecting an envelope, the election, contests that are measures."""
+"""The part of `office.toml` about the days after: ways of voting, reasons for rejecting an envelope, the election, contests that are measures."""
 
 import re
 from collections.abc import Iterator

@@ -1,4 +1,4 @@
-"""The office's own kit and its spare sheet: made by hand before the day, laid into the safe, and into a case outside the office."""
+"""The office's own kit and its spare sheet: made by hand before the day, one put in the safe, the other in a case outside the office."""
 
 from dataclasses import dataclass
 from pathlib import Path

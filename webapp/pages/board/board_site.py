@@ -1,4 +1,4 @@
-"""The room of one count board: a polling place's, with a board's day, its own places and menu, and what speaks against an entry before it is kept."""
+"""State of a count board's server: a polling place's, with a board's day, its own places and menu, and the objections to an entry before it is recorded."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""Claims out of a form: which tasks it speaks of, the names of its inputs, the id and salt that it was opened with."""
+"""Claims out of a form: which tasks it is about, the names of its inputs, the id and salt that it was opened with."""
 
 import hashlib
 import uuid

@@ -1,4 +1,4 @@
-"""The record to be read: every entry in its order, one entry with what struck it, and the correction of one."""
+"""The record to be read: every entry in its order, one entry with what corrected it, and the correction of one."""
 
 from collections.abc import Mapping
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""On a spare laptop nobody has a PIN: each sworn official sets one again, with the second code on the own slip. The oath is in the record already.
+"""On a spare laptop nobody has a PIN: each sworn official sets one again, with the second code on their own slip. The oath is in the record already.
 
 Without a kit there are no codes. Then nobody can prove who sets a PIN, the entry says so, and the packet is not proven either.
 """

@@ -1,4 +1,4 @@
-"""Words from right to left leave ours as they are: each piece of such text is isolated on its way to the screen.
+"""Isolates words that are written from right to left, so that they do not turn the text around them.
 
 
 A name or a note in Hebrew or Arabic letters gives its direction to the figures and signs next to it (Unicode Standard

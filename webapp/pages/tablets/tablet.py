@@ -1,4 +1,4 @@
-"""This tablet: who holds it, and whether it shines by day or by night."""
+"""This tablet: who holds it, and whether its screen is light or dark."""
 
 from collections.abc import Mapping
 

@@ -1,4 +1,4 @@
-"""A day with what it adds up to: its figures, every line of the balance, what a gap is consistent with, and what still wants a remark."""
+"""A day with what it adds up to: its figures, every line of the balance, what a gap is consistent with, and what still needs a remark."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any

@@ -1,4 +1,4 @@
-"""What the office's entries of the recount and of certifying say in a line. Votes are in no list; who signs sees them on the page."""
+"""What the office's entries of the recount and of certifying say in a line. Votes are in no list; the signers see them on the page."""
 
 from collections.abc import Mapping
 from typing import Any

@@ -1,4 +1,4 @@
-"""What the desk says about taking a packet in, in one place: the page Intake shows these sentences, and the printed guide for the desk prints them."""
+"""What the desk says about accepting a packet, in one place: the page Intake shows these sentences, and the printed guide for the desk prints them."""
 
 CODES = "With the hand scanner, or paste it: one code a line"
 SCANNER = "The scanner types other letters: read the calibration code into its box once; codes read on this tablet are corrected by it."

@@ -1,4 +1,4 @@
-"""Which seals an entry speaks of: for each kind, (point, read | cut | applied, number) in the order in which it was done."""
+"""Which seals an entry names: for each kind, (point, read | cut | applied, number) in the order in which it was done."""
 
 from collections.abc import Callable, Iterator, Mapping
 

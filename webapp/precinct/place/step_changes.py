@@ -1,4 +1,4 @@
-"""The changes a place file makes to the default checklists: `[[steps]]` rows, looked over before the checklist takes them.
+"""The changes a place file makes to the default checklists: `[[steps]]` rows, checked before the checklist takes them.
 
 A row names a step by its id. One that ships is changed, or dropped with `drop = true`; any other id is a new step, with a `title`, `signs`
 and, in `after`, where it belongs. The rows are handed on as written; `checklist.steps(place)` applies them.

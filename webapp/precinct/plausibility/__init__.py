@@ -1,1 +1,1 @@
-"""Figures that cannot be, met at the door: each rule is a pure function that holds one body against the day so far."""
+"""Figures that cannot be, refused before they are recorded: each rule is a pure function that checks one body against the day so far."""

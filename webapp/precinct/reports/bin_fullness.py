@@ -1,4 +1,4 @@
-"""How full the main bin of each box is: what the counters above it say since it was last emptied, against what the office says that it holds.
+"""How full the main bin of each box is: what the counters above it say since it was last emptied, against what the office says it can hold.
 
 An upper bound (common practice): write-in ballots drop into a bin of their own, and the counter does not tell them apart. Ballots of the
 emergency bin are not in it. A box whose place file row has no `holds` is not watched.

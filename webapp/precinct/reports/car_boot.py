@@ -1,4 +1,4 @@
-"""What goes into which car, and what stays: the last page of the night, read at the open boot with a flashlight.
+"""What goes into which car, and what stays: the last page of the night, read at the open trunk with a flashlight.
 
 Everything on it comes from the carry slip, so the two can never differ. A seal is compared by reading the number off the thing itself.
 """

@@ -1,4 +1,4 @@
-"""What is ready and what lacks at the office: places, tablets, people."""
+"""What is ready and what is missing at the office: places, tablets, people."""
 
 from collections.abc import Sequence
 

@@ -1,4 +1,4 @@
-"""Packets that are being read at a tablet, looked over before anybody accepts them: their checks, figures and gaps. No envelope, container or seal."""
+"""Packets that are being read at a tablet, checked before anybody accepts them: their checks, figures and gaps. No envelope, container or seal."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""What the list of late places and the wall ask of the office's room: which places are still out, and the voters registered at one."""
+"""What the list of late places and the wall ask of the office's server: which places are still out, and the voters registered at one."""
 
 from dataclasses import dataclass
 from typing import Any

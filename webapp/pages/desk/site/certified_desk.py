@@ -1,4 +1,4 @@
-"""What the office's room knows of certifying: what the board signed, and what a certified edition locks."""
+"""What the office's server knows of certifying: what the board signed, and what a certified edition locks."""
 
 from collections.abc import Mapping, Sequence
 

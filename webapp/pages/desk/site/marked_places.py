@@ -1,4 +1,4 @@
-"""What Totals, Places and Canvass say of places whose packets are held, not proven, held out or against each other."""
+"""What Totals, Places and Canvass say of places whose packets are held, not proven, held out or contradict each other."""
 
 from webapp.pages.desk.site.office_state import OfficeState
 from webapp.pages.desk.site.other_buildings import Row

@@ -1,4 +1,4 @@
-"""The room of the central office: its record, its gate, the places it awaits, the packets it took in, one desk for each place."""
+"""State of the central office's server: its record, its gate, the places it awaits, the packets it received, one desk for each place."""
 
 import uuid
 from collections.abc import Mapping, Sequence

@@ -1,4 +1,4 @@
-"""State of a running office: its roster, its record and gate, what desks apart brought, the packets it took in, and what is worked out of them."""
+"""State of a running office: its roster, its record and gate, what desks apart brought, the packets it received, and what is worked out of them."""
 
 import hashlib
 import hmac

@@ -1,4 +1,4 @@
-"""What the office's room knows of open questions: what is asked about a place, at whichever desk."""
+"""What the office's server knows of open questions: what is asked about a place, at any of its desks."""
 
 from webapp.merging import held_out, origins
 from webapp.office.questions import desk_questions

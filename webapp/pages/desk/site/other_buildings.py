@@ -1,4 +1,4 @@
-"""What the office's room knows of desks apart: which desk each place came from, what has not been merged; and, where this is such a desk, what it has not seen."""
+"""What the office's server knows of desks apart: which desk each place came from, what has not been merged; and, where this is such a desk, what it has not seen."""
 
 from collections import Counter
 

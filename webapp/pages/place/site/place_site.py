@@ -1,4 +1,4 @@
-"""The room of one polling place: its place file, its record, its gate, and the day folded from the record."""
+"""State of a polling place's server: its place file, its record, its gate, and the day folded from the record."""
 
 import hashlib
 import hmac
