@@ -104,14 +104,14 @@ def digest(path: Path, most: int) -> str:
 
 
 def keep_private(folder: Path) -> None:
-    """Close this folder to every other account of the computer, as far as it is ours to close."""
+    """Closes this folder to every other account of the computer, where it is ours to close."""
     if os.name != "nt" and folder.stat().st_uid == os.getuid():
         with suppress(OSError):  # on a disk that is write-protected it stays as it is
             folder.chmod(0o700)
 
 
 def what_ails(path: Path) -> str:
-    """ "full" where the disk with this file has no room for what a database lays beside it, "protected" where nothing can be written there; "" else."""
+    """ "full" where the disk with this file has no room for a database's log, "protected" where nothing can be written there; "" else."""
     try:
         if not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
             return "protected"
@@ -144,8 +144,8 @@ def settle(folder: Path) -> None:
 
 
 def sweep(name: str) -> None:
-    """Take away what programs of ours left in the temporary folder that were ended in the middle: own folders called `name`, the number of a
-    process that is gone, a dash and more."""
+    """Removes what programs of ours that were stopped midway left in the temporary folder: folders called `name`,
+    the number of an ended process, a dash and more."""
     for folder in Path(tempfile.gettempdir()).glob(f"{name}*"):
         process = folder.name.removeprefix(name).partition("-")[0]
         if process.isdecimal() and not folder.is_symlink() and _is_mine(folder) and not _runs(int(process)):

@@ -1,6 +1,5 @@
 """Checks an archive: bytes and signatures first, then whether the figures of every edition follow from what the office kept up to its cut.
 
-
 `verify.py`, which is part of every archive, does the same and shares no line with this.
 """
 

@@ -132,7 +132,7 @@ def _sealed(office: OfficeToArchive, now: int) -> Files:
 
 
 def received(entries: tuple[Entry, ...]) -> dict[str, bytes]:
-    """Name in an archive -> digest of every packet that the record says was taken in."""
+    """Name in an archive -> digest of every packet that the record says was received."""
     found = {}
     for entry in entries:
         if entry.kind == "packet-received":

@@ -1,6 +1,5 @@
 """Checks an archive of an election office, alone: python3 verify.py [FOLDER]. One file, Python 3.11 or later, nothing to install.
 
-
 FOLDER is the archive (the folder with bagit.txt); without it, the one that holds this file. Exit 0: all that was
 checked agrees; 1: something does not, and is named; 2: nothing to read, or the lines were cut off before their end.
 Written from the standards' text: BagIt (RFC 8493), CBOR (RFC 8949), COSE (RFC 9052), Ed25519 (RFC 8032). Nothing here
@@ -368,7 +367,6 @@ def check_record(folder: Path, report: Report) -> tuple[list[Entry], dict[int, b
 
 def brought(entries: list[Entry], report: Report) -> list[Entry]:
     """Entries that came from desks in other buildings: each is whole in one of the office's, and continues its desk's own record.
-
 
     They keep their kind, body, time, id and signers, and take the number of the entry that brought them.
     """

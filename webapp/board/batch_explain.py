@@ -1,6 +1,5 @@
 """What the open rows of a batch are consistent with: the cheapest sets of one or two usual mistakes that give exactly these gaps. Never a finding.
 
-
 Answers that the figures cannot tell apart share one `tie`: those of one cost, and twins, two mistakes with one and
 the same effect.
 """

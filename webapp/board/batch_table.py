@@ -1,6 +1,5 @@
 """The list of batches as a file, `batches.csv`: too large for a packet's codes, it travels with the packet, which holds its digest.
 
-
 UTF-8, commas, LF, one row a batch in the order of feeding, those not fed last. `precincts` is an id, or `W3:13 W4:12`
 for a batch of several; `remark` is the number of the entry about it. An empty cell is a figure that is missing.
 """

@@ -18,7 +18,7 @@ BESIDE = 6  # batches before and after one, whose counters can tell what happene
 
 
 class BoardAccount(BalancedDay):
-    """What is true now at one board. Counting begins where polls open elsewhere, and everything is in where they close."""
+    """What is true now at one board. Counting begins at the hour at which polls open elsewhere, and everything is in when they close."""
 
     def __init__(self, place: Place):
         super().__init__(place)
@@ -82,7 +82,7 @@ class BoardAccount(BalancedDay):
         return balance({"board": {"batches": rows}, **first})
 
     def batch_table(self) -> str:
-        """The list of batches as a file, each with the number of the remark that speaks of it."""
+        """The list of batches as a file, each with the number of the remark about it."""
         remarks = {
             line.partition("@")[0].partition(":")[2]: kept.number
             for kept in self.remarks

@@ -1,6 +1,5 @@
 """One board's day, or its days: carriers, trays, batches, problem ballots, duplicates, and what was locked up overnight.
 
-
 `board_entries` folds it out of entries. Nothing here says which envelopes a batch was made from, or who signed.
 """
 

@@ -1,6 +1,5 @@
 """A board's day as the JSON of `tapeseal balance`: what was recorded of envelopes and batches, added up for its lines.
 
-
 Envelopes of a tray of several precincts have no precinct here: how many of each are in it was counted before, out of
 the carriers.
 """

@@ -41,7 +41,10 @@ class BoardRules:
 
 @dataclass(frozen=True)
 class Objection:
-    """What speaks against an entry, in one sentence with what to do. `refused`: it cannot be kept so; else it is kept, marked not so, and what it is about stops."""
+    """An objection to an entry, in one sentence with what to do.
+
+    refused: the entry cannot be recorded so. Otherwise it is recorded, marked not so, and what it is about stops.
+    """
 
     says: str
     refused: bool = True

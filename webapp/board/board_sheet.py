@@ -1,6 +1,5 @@
 """The board's day kept up with the record: each entry is folded in as it comes, and the whole is written again when one is corrected or taken back.
 
-
 An exception counts with the figures it has; one that lacks what its kind needs says nothing of envelopes or ballots,
 and changes nothing.
 """

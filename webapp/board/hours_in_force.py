@@ -1,6 +1,5 @@
 """The hours before which a board may not open, unfold, feed or read a tape, and the sentence for people who come too early.
 
-
 The hours come from the place file; an order of a court or the office, signed by two, moves them. Practice may go
 ahead of time. Times are local, as the clock on the wall of the room shows them.
 """

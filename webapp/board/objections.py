@@ -17,7 +17,7 @@ from webapp.precinct.numbers import few
 
 
 def against(day: BoardDay, entry: BoardEntry) -> tuple[Objection, ...]:
-    """Everything that speaks against this entry on this day, what refuses it first."""
+    """Every objection to this entry on this day, those that refuse it first."""
     barred = day.rules.hours.barred(entry.kind, entry.at)
     found = [Objection(barred)] if barred else []
     for checks in (CHECKS, by_rule.CHECKS):

@@ -1,6 +1,5 @@
 """The board as the first entries of one act would leave it, so that the next of them can be checked: a carrier received, counted and shown empty at once.
 
-
 The board itself is never changed: what was not signed has not happened.
 """
 

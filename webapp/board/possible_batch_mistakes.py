@@ -1,6 +1,5 @@
 """The mistakes that can explain the open rows of one group of batches, each with what it would move.
 
-
 One-ballot mistakes come in sizes of 1 to 4, and beyond that only in the size that closes a row. A mistake whose rows
 are not drawn moves nothing and is not offered.
 """

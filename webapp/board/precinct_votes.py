@@ -1,6 +1,5 @@
 """Votes by precinct, where the tapes of a board print them so: what is typed for each tabulator, compared with that tabulator's tape line by line.
 
-
 A precinct of few ballots on a tape is typed together with a neighbor, both figures added, so that no record and no
 file has its votes alone.
 """

@@ -1,6 +1,5 @@
 """Votes by precinct as a file, `votes.csv`: it travels with a board's packet, which holds its digest.
 
-
 UTF-8, commas, LF; the columns of an edition's `results.csv` up to `votes`. `precinct` is an id, or ids with one space
 between where several are shown together; `contest` and `choice` are ids of the place file, which both sides have. A
 line that no tape prints has no row.

@@ -1,6 +1,5 @@
 """Certifying: what is still open, the narrative, the board in session with its vote, and what locks a certified edition.
 
-
 Nothing is a dead end: each open question can be signed over by two parties, with words. A member who refuses is
 recorded with a statement; what a refusal means is a matter of the law.
 """

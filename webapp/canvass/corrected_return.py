@@ -1,6 +1,5 @@
 """A corrected return: which figures of a place's return are written differently, and what in the corrected contests does not add up.
 
-
 The ballots are either the same, written or read wrong before, or so many more were counted. Each contest that is
 touched must fit that: its votes, undervotes and overvotes move by N for each ballot added, and by nothing where none
 was.

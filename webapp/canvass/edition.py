@@ -261,7 +261,6 @@ def _plain(atom: Atom) -> list[Any]:
 def whole_blocks(before: Mapping[str, OneContest], edition: Edition) -> int | None:
     """Ballots of the smallest block that is not empty, if the rule holds over this edition and the one before; None if it does not.
 
-
     The rule: a block published before has the same atoms now; no atom is in two blocks; a new block has `small`
     ballots, or none. This is checked apart from the code that made the blocks. With no ballots at all: `small`.
     Blocks that two parties signed to be shown although small are not counted.

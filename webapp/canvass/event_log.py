@@ -1,6 +1,5 @@
 """The event log of the night and the days after as NIST SP 1500-101 version 1.0 in JSON, and the page that says what each code means.
 
-
 A signer is a role and a party, never a name. An event's Sequence runs over the whole file by time and is not the
 number of an entry: holes among numbers would show where notes about single ballots were. Ballots are given as counts
 of the day.

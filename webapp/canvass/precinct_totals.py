@@ -1,6 +1,5 @@
 """One contest by precinct over the county, out of the rows of an edition: whole blocks only, so that no precinct of few ballots can be told apart.
 
-
 A precinct has a total if all its ballots are in rows of that precinct alone. Rows of several precincts are shown
 together. What a tape or a count gives of a whole place of several precincts is not by precinct, and is named.
 """

@@ -1,6 +1,5 @@
 """A recount: what was ordered, how the container was found, whether the ballots may be recounted, and which recounted rows are in force.
 
-
 Whole contests replace whole rows; a contest that was not recounted keeps its own. The return or the count is kept as
 it was.
 """
@@ -109,7 +108,6 @@ def recounted_of(body: Mapping[str, Any], kept: int = 0, id: bytes = b"", number
 
 def in_force(recounts: Iterable[Recounted]) -> dict[tuple[Atom, str], tuple[Recounted, ...]]:
     """What is in force for each contest of an atom: one recount, or several that contradict each other, of which none counts until one amends them.
-
 
     A function of the set: a recount is out as soon as another one of these ballots amends it, for the contests that
     this one has.

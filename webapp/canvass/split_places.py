@@ -1,6 +1,5 @@
 """Places whose figures are kept by precinct, over the editions: what was published of the whole place stays whole, what was published apart stays apart.
 
-
 No precinct is ever told apart in a return that was published whole: the whole and one part give the other. Where a
 return was published by precinct, and its figures now are those of the whole place only (a recount, a finding), the
 precincts stay as they were published, and what the place has more or fewer is an atom of the whole place: of no

@@ -1,6 +1,5 @@
 """Draw the balance of one place or many from their figures (JSON), and say what a gap is consistent with.
 
-
 One file, one answer, in the order given. With --json each answer is one object on one line. Exit 0: all balanced; 1:
 some gap; 2: some file could not be read (its object is then {"error": ...} and says what to correct).
 """

@@ -62,7 +62,7 @@ def write_plain(path: Path, data: bytes) -> None:
 
 
 def told_filled(found: Carried, beside: Path | None) -> list[str]:
-    """What the test left, and where the file had said otherwise."""
+    """What the test left, and where the file said something else."""
     counters = ", ".join(f"{t} {n:,}" for t, n in found.lifetime.items())
     lines = [
         f"{beside}: the place file as filled in after the test. Protective counters: {counters}. Seals on: {len(found.seals)}."

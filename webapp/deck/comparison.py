@@ -1,6 +1,5 @@
 """Compares a typed tape with the expected one, cell by cell. A tape is an object in the shape of `expected`, with the tabulator's id.
 
-
 A figure that was not typed is not compared and is listed as missing; a figure that cannot belong to this deck is
 refused.
 """

@@ -20,7 +20,7 @@ class NotCarried(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """The place of the day, filled in; `says`: each line where the file had said otherwise; the rest for the answer of the command."""
+    """The place of the day, filled in. says: each line where the file said something else. The rest is for the answer of the command."""
 
     place: Place
     says: tuple[str, ...]

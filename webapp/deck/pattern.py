@@ -100,7 +100,6 @@ class PatternSearch:
     def _searched(self, style: DeckStyle, laid: Laid) -> Pattern:
         """Searches a pattern from the start.
 
-
         Exchanges with ovals of the straight-party contest are looked at over the whole unit: if one stays hidden, the
         totals of its contest are refused and the search begins again; at last, with totals as dealing 1 takes them.
         If one partisan contest is alone on a ballot no search may help: the first pattern is given, and playing the

@@ -1,6 +1,5 @@
 """The tapes that were typed in this round of a test, compared with the deck: what each comparison says, and which of them count.
 
-
 The day is read only through `DayView`; nothing here is kept.
 """
 

@@ -44,7 +44,6 @@ def enrol(
 ) -> bytes:
     """Puts the public key of a test into force from `now` (ms UTC), and `also` what goes with it; returns its name (kid).
 
-
     As `keys.enrol`, in a table of its own. Raises GateRefused where another key is in force that is not to be
     replaced.
     """

@@ -22,7 +22,7 @@ SCHEMA = Path(__file__).with_name("schema_authority.sql")
 
 @dataclass(frozen=True, slots=True)
 class Authority:
-    """`domain` and the names below it are all it can speak for; `made` ms UTC."""
+    """A certificate authority of the office. domain: it can certify this name and those below it only. made: ms UTC."""
 
     domain: str
     made: int

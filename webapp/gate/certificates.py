@@ -1,6 +1,5 @@
 """The certificate that a place's laptop shows to tablets: from the folder as enrolled, from a renewal file put into it, or one given by option.
 
-
 A renewal holds no secret: the laptop's key stays, and the office certifies it again. It counts only when the
 authority that this folder was enrolled with signed it, for this very name and key. A certificate given by option
 (`--cert`, `--key`) is taken as it is if it fits its key and the name.

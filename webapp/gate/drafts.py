@@ -1,6 +1,5 @@
 """Pages half filled in, so that nothing typed is lost: the form's values, who began it and when. A draft is no entry and is in no record.
 
-
 A draft is kept until its page is signed or put away, and at the latest until the hand-over. While the page waits for
 its second signature its form waits here too; when that signature lapses or is taken back, what was filled in is still
 there, unsigned.

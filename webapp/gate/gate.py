@@ -1,6 +1,5 @@
 """The gate of one place or of the office: the only reader of `gate.db`, which holds every secret.
 
-
 What passes here never enters the record and never goes onto the backup stick.
 """
 

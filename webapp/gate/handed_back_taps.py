@@ -34,7 +34,6 @@ class Tallies:
     def tap(self, message: str, outcome: str, hour: int, once: bytes = b"") -> int:
         """Counts one more ballot handed back in the hour that starts here (ms UTC); returns how many of this kind now wait.
 
-
         once: the tap's own random id; a tap that comes again with it, because its answer was lost, is counted once.
         Raises ValueError for an hour that begins at no quarter hour.
         """
@@ -69,7 +68,7 @@ class Tallies:
                 )
 
     def of(self, hour: int) -> dict[tuple[str, str], int]:
-        """What is not in the record yet of this hour, set aside or not."""
+        """The taps of this hour that are not in the record yet, set aside or not."""
         return dict(
             _pairs(
                 self._drawer.rows(

@@ -1,6 +1,5 @@
 """The keys in `gate.db`: a place's own, the office's, and at the office those of every place it enrolled.
 
-
 A folder's `gate.db` is made here, once, and never replaced. Each function takes the file or its folder. Private keys
 and the pepper leave this module only to the room that signs; they are never logged or shown.
 """
@@ -263,7 +262,6 @@ def _row(path: Path, sql: str) -> tuple:
 
 def rows(path: Path, sql: str) -> list[tuple]:
     """For this room: the rows of a query; nothing is changed. Raises GateRefused where there is no gate, or it cannot be read.
-
 
     The file is opened for writing all the same, as only such a connection tidies its log away when it closes.
     """

@@ -1,6 +1,5 @@
 """The locked file with which a spare laptop becomes a place's own: a second key, a pepper, a certificate and the second codes of its people.
 
-
     kit = ["tapeseal/kit/1", place, mode, place_digest, salt, nonce, ciphertext]
 
 The code that opens it is printed on the spare sheet, which is sealed in the place's case. Neither is worth anything

@@ -1,6 +1,5 @@
 """The public keys of places that an office enrolled, as one signed file that is kept with its record and goes onto its stick.
 
-
     list = ["tapeseal/office-keys/1", office, public b32, made ms, {table: [row ...]}, signature b64]
 
 A row is as the office's `gate.db` has it: `enrolled`, `spares`, `enrolled_apart`, `certified`. Nothing of it is

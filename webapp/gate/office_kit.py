@@ -1,6 +1,5 @@
 """The office's own locked file: with it another laptop becomes the office's desk. It is kept in the safe, its code on a sheet in another place.
 
-
     kit = ["tapeseal/office-kit/1", office, salt, nonce, ciphertext]
 
 Locked as a place's kit is (`kit.py`). Inside: {"keys": {"own", "pepper", and of further desks "tls_key", "tls_leaf",

@@ -60,7 +60,7 @@ class PendingSignatures:
         return name
 
     def get(self, name: str, now: int) -> Pending:
-        """What waits under this id. Raises GateRefused when nothing does (any more)."""
+        """What waits under this id. Raises GateRefused where nothing does."""
         row = self._drawer.row("SELECT claims, digest, sha256, weight, coarse, begun FROM pending WHERE id = ?", name)
         if row is None:
             raise GateRefused(GONE)
@@ -83,7 +83,6 @@ class PendingSignatures:
 
     def add(self, name: str, person: str, shown: bytes, now: int) -> Pending:
         """Adds a signature under the figures whose digest (`shown`) was on this person's screen. now: ms UTC.
-
 
         Raises GateRefused for a person who has signed already, and for other figures, which void what waits.
         """

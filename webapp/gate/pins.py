@@ -1,6 +1,5 @@
 """PINs: which are too easy, and whether one is a person's own.
 
-
 A PIN convinces this software that a person was there; it proves nothing against somebody who controls the laptop. The
 paper does that.
 """
@@ -37,7 +36,6 @@ class Pins:
     def set_using_slip(self, person: str, pin: str, now: int, election: date | None = None) -> None:
         """As `set`, and the person's slip is used up with it: both or neither. The gate has checked the code. now: ms UTC.
 
-
         Raises GateRefused where the PIN is too easy, or the slip was used already.
         """
         made = self._made(pin, election)
@@ -61,7 +59,7 @@ class Pins:
         return self._drawer.row("SELECT 1 FROM pins WHERE person = ?", person) is not None
 
     def clear(self, person: str) -> None:
-        """Forget a lost PIN: nothing is signed with it any more."""
+        """Removes a lost PIN: it signs nothing from now on."""
         with self._drawer.change() as db:
             db.execute("DELETE FROM pins WHERE person = ?", (person,))
 

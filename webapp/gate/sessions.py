@@ -1,6 +1,5 @@
 """Browser windows as tablets: each has its own id, and a holder for as long as somebody uses it.
 
-
 The cookie carries a random handle of 128 bits; only its SHA-256 is kept. A holder lapses after 30 idle minutes. The
 time of the last touch is kept in memory, and on disk only as a quarter hour: a tap about a ballot must not be dated
 by the tablet it was made on.
@@ -148,7 +147,6 @@ class Sessions:
     def take(self, tablet: str, person: str, now: int) -> str:
         """Makes this person the holder of this tablet; returns the new handle for its cookie. The page has checked the PIN. now: ms UTC.
 
-
         Raises GateRefused where the tablet is not admitted here.
         """
         handle = secrets.token_urlsafe(16)
@@ -181,12 +179,12 @@ class Sessions:
             db.execute("UPDATE sessions SET holder = NULL, holder_since = NULL WHERE tablet = ?", (tablet,))
 
     def put_down(self, person: str) -> None:
-        """This person holds no tablet any more: after relief, or when the PIN was lost."""
+        """Ends this person's hold on every tablet: after relief, or when the PIN was lost."""
         with self._drawer.change() as db:
             db.execute("UPDATE sessions SET holder = NULL, holder_since = NULL WHERE holder = ?", (person,))
 
     def revoke(self, tablet: str) -> None:
-        """The handle of this tablet opens nothing any more; its id is not given again."""
+        """Ends the handle of this tablet; its id is not given again."""
         with self._drawer.change() as db:
             db.execute(
                 "UPDATE sessions SET handle = NULL, holder = NULL, holder_since = NULL WHERE tablet = ?", (tablet,)

@@ -88,8 +88,7 @@ def _signed(data: bytes, folder: Path) -> Place:
 
 
 def pinned(data: bytes, digest: bytes) -> Place:
-    """The place in this envelope, whose signature is not checked. Raises GateRefused unless it is the one that the
-    restored record was opened with."""
+    """The place in this envelope, whose signature is not checked. Raises GateRefused unless it is the one that the restored record was opened with."""
     place = _read(_envelope(data)[0].payload)
     if place.digest != digest:
         raise GateRefused(

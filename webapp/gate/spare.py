@@ -1,6 +1,5 @@
 """The second set of keys of a place: made at enrolment and locked into its kit, taken out on a spare laptop, known at the office along with the first.
 
-
 Both keys are in force, and each says which it is: what a spare laptop signs is proven, and the desk sees that it was
 the spare's.
 """

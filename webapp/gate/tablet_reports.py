@@ -1,6 +1,5 @@
 """What each tablet reported when it was last in reach: how many entries it holds, and how far its clock is from the laptop's.
 
-
 No time is kept: whether a report came after the polls closed follows from the number of the record's newest entry at
 that moment, and how long a tablet has been silent is known in memory only.
 """
@@ -33,12 +32,12 @@ class Contacts:
         self._spoke: dict[str, float] = {}
 
     def of(self, tablet: str) -> TabletReport | None:
-        """What this tablet said last; None when it never said anything."""
+        """The last report of this tablet; None when it never reported."""
         row = self._drawer.row("SELECT tablet, held, heard, offset FROM contacts WHERE tablet = ?", tablet)
         return TabletReport(*row) if row else None
 
     def all(self) -> dict[str, TabletReport]:
-        """The last word of each tablet that ever said one."""
+        """The last report of each tablet that ever reported."""
         return {
             row[0]: TabletReport(*row) for row in self._drawer.rows("SELECT tablet, held, heard, offset FROM contacts")
         }

@@ -1,6 +1,5 @@
 """Tablets that reach the laptop over the network: invited with a code, admitted by somebody at the laptop, removed.
 
-
 A code has eight digits, holds for two minutes, for one tablet, for five tries from each address and 100 in all; it is
 kept in memory only, as its digest. Guessing uses up the tries of the guesser's own address and keeps nobody else out;
 a hundred tries find one code in a million. A code opens a place in the line: a tablet sees nothing of the record
@@ -53,7 +52,7 @@ class Tablets:
         self._wrong: Counter[str] = Counter()  # since the start
 
     def invite(self) -> str:
-        """A new code for the laptop's screen; the one before opens nothing any more."""
+        """Returns a new code for the laptop's screen; the one before no longer works."""
         code = f"{secrets.randbelow(10**CODE_DIGITS):0{CODE_DIGITS}d}"
         with self._guard:
             self._digest, self._until = _digest(code), self._monotonic() + CODE_SECONDS
@@ -118,7 +117,7 @@ class Tablets:
             )
 
     def strike_off(self, tablet: str) -> None:
-        """Its handle opens nothing any more; its letter is not given again."""
+        """Removes a tablet: its handle no longer works, and its letter is not given again."""
         self._sessions.revoke(tablet)
 
     def agree(self, record: Mapping[str, bool]) -> None:

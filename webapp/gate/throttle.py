@@ -1,6 +1,5 @@
 """Wrong tries slow down: per person and tablet, so that nobody can lock an official out from across the room.
 
-
 Three wrong tries are free; from the fourth on each costs a wait of 5, 10, 20, then 30 seconds; after ten that tablet
 refuses that person until two officials of different parties reset it. A try during a wait is refused unread, the
 right PIN too. Numbers of tries are kept on disk, the waits in memory: after a restart a wait begins again at the next

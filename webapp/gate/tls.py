@@ -64,9 +64,10 @@ class ReloadingCertificate:
         return self._context
 
     def tick(self, at_once: bool = False) -> str:
-        """Take in what has changed on disk; a sentence when something was taken in or refused, else "". What is refused changes nothing.
+        """Takes the certificate again if its file changed. Returns a sentence when one was taken or refused, else "". What is refused changes nothing.
 
-        Unless `at_once`, a file is left alone until two looks found it the same: it may still be on its way onto the disk.
+        Unless `at_once`, a file is left alone until two looks found it the same: it may still be on its way onto the
+        disk.
         """
         stamp, before = self._stamped(), self._seen
         self._seen = stamp

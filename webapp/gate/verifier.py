@@ -1,6 +1,5 @@
 """What the gate keeps of a PIN or a slip code: enough to recognize it, too little to find it out.
 
-
 `argon2id(HMAC-SHA-256(pepper, secret))`, 19 MiB, 2 passes, 1 lane: the smallest of the settings that the OWASP
 Password Storage Cheat Sheet (section Argon2id) gives for equal strength. The pepper is in `gate.db` only; a stolen
 record or backup stick gives nothing to guess against. Two computations run at a time: a queue of tries costs time,

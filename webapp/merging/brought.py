@@ -1,6 +1,5 @@
 """Entries that came from a desk apart: each is whole inside an entry of the office's record, and is read here as its own kind.
 
-
 The entry inside keeps its kind, body, times and signers. It takes the number of the entry that brought it, so that
 every page, every cut of an edition and every link has one numbering; a reference to another entry of that desk (`of`)
 is changed to the number which that one has here.

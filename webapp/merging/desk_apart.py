@@ -1,6 +1,5 @@
 """`desk.cose`: by it the office says that a key is the key of one of its desks apart.
 
-
 A COSE_Sign1 of the office over {"v", "id", "office", "mode", "key", "from"} in deterministic CBOR; it proves itself,
 in whatever folder it is.
 """

@@ -28,7 +28,7 @@ def forked(day: KeptDay) -> list[str]:
 
 
 def settled(day: KeptDay, desk: str) -> CurrentEntry | None:
-    """The entry by which two parties said which history is the desk's; None where none did, or where a history was refused since that it does not name."""
+    """The entry in which two parties signed which history is the desk's; None where none did, or where a history was refused since that it does not name."""
     told = [kept for kept in day.of(SETTLED) if kept.body["desk"] == desk and _by_two(kept)]
     newest = max(told, key=lambda kept: (kept.kept, kept.number), default=None)
     named = {bytes(digest) for digest in newest.body["refused"]} if newest else set()

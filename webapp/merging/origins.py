@@ -1,6 +1,5 @@
 """Each place's desk as it is read here, where several desks recorded something about it: whose steps count, and what another desk has otherwise.
 
-
 A step about goods that one desk alone signed counts. Of one that two desks signed, that of the office itself is on
 the place's page, else that of the first desk by name: a rule over the set of entries, in whatever order they came.
 Nothing of the others is lost; what differs is a question.

@@ -1,6 +1,5 @@
 """Which edition of each other office is in force: a function of the set of reports that were received, in whatever order they came.
 
-
 The highest number is in force. Two reports of one number that say different things contradict each other: both are
 named, and if that number is the highest, nothing of that office is added up until it posts a further edition.
 """
@@ -21,7 +20,6 @@ REPORTED, COMPARED = "office-reported", "office-compared"
 class OfficeStanding:
     """What is here of one office. report: the edition in force, None where there is none.
 
-
     against: editions of one number that say different things, by number. earlier: numbers that were replaced.
     other_key: reports signed with a key that office.toml no longer names.
     """
@@ -40,7 +38,7 @@ class OfficeStanding:
 
 
 class ReportedOffices:
-    """Every report that was taken in, by office. `add` takes entries in any order."""
+    """Every report that was received, by office. `add` takes entries in any order."""
 
     def __init__(self, roster: Roster):
         """roster: its office file names the others, and it is informed which place files are theirs."""

@@ -1,6 +1,5 @@
 """Sums of a contest over several offices, as each reported it: a function of this office's newest edition and of the editions in force.
 
-
 Contests are matched by `[[shared]]` of office.toml and by nothing else; choices by their names as printed. What does
 not match is named, and an office whose contest is another one (votes for another number of choices) is in no sum.
 """

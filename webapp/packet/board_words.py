@@ -107,7 +107,7 @@ def ballots(core: Mapping[str, Any]) -> int:
 
 
 def batches_words(core: Mapping[str, Any]) -> tuple[bool, str]:
-    """(whether nobody has to look, what is said of the batches): how many there are, which are open, and whether each has its remark."""
+    """(whether nobody has to look, words about the batches): how many there are, which are open, and whether each has its remark."""
     board = core["board"]
     count, still = sum(row[4] for row in board["batches"]), board["open"]
     unfed = sum(row[4] for row in board["batches"] if not row[0])

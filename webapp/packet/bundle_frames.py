@@ -99,7 +99,7 @@ class BundleCodes:
 
     @property
     def says(self) -> str:
-        """What is still wanted, a sentence."""
+        """Which codes are still missing, in one sentence."""
         if not self.have:
             return "No code of a bundle was read yet."
         if not self.lacking:

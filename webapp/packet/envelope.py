@@ -1,6 +1,5 @@
 """The summary packet as bytes: two signed parts, the core and the remarks, sealed once and kept as they are.
 
-
 `packet.cose` is a CBOR sequence (RFC 8742): the envelope of the core, then that of the remarks. The payload of each
 is zlib (level 9) of deterministic CBOR; the contexts are `tapeseal/packet/1/live/0` and `.../1` (or `practice`). The
 core holds the SHA-256 of the remarks' payload, and the packet's digest is the SHA-256 of the core's envelope: so the

@@ -1,6 +1,5 @@
 """The other papers of a count board, blank: carrier slip, tray card, batch card, problem sheet, duplication log, night seal sheet, statement, end sheets, hand tallies.
 
-
 They serve when all else fails, and along with the laptop: what a ballot's table writes stays with the ballots.
 Nothing on them asks for a voter, an envelope's number, or how anybody voted.
 """

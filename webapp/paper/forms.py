@@ -1,6 +1,5 @@
 """Every checklist and form of one place on paper, for when all else fails: no laptop, no power, no time to look for them.
 
-
 Made from the place file alone, before the day, and printed then. In the order of the day; what is done at each
 tabulator or box is printed once for each.
 """

@@ -1,6 +1,5 @@
 """Header sheets: one on top of each batch of ballots, never fed. Printed ahead in the order of their ids; each opens its batch when its code is scanned.
 
-
 Two to a sheet, to be cut apart, so that they are smaller than a ballot; print them on paper of another color. Of the
 place that a batch came from they name only the precinct: no envelope, no name.
 """

@@ -1,6 +1,5 @@
 """The slips: one for each official, cut apart, with the one-time code that admits its owner at roll call.
 
-
 A slip travels separately from the laptop and is handed over in person; that is all its strength. It folds along its
 middle, so that the code is inside. The sheet is printed once, at the office; the codes are kept nowhere.
 """

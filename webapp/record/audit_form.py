@@ -18,7 +18,7 @@ Texts = Mapping[int, Mapping[str, tuple[bytes, bytes]]]
 
 
 class EntryForm:
-    """Holds each entry, in order, against the form; keeps what is to be said of the whole at the end."""
+    """Checks each entry, in order, against the form; collects what is to be said of the whole at the end."""
 
     def __init__(self, texts: Texts, coarse: frozenset[str]):
         self._texts = texts
@@ -64,7 +64,7 @@ class EntryForm:
             self._words(number, body.get("words", {}))
 
     def notes(self) -> Iterable[str]:
-        """What is no fault, and still to be known: withheld words, lines that a tablet has not sent."""
+        """Findings that are no fault: withheld words, lines that a tablet has not sent."""
         if self._withheld == 1:
             yield "The words of 1 remark are withheld from this copy."
         elif self._withheld:

@@ -1,6 +1,5 @@
 """A copy of a record to be checked: the file, and what SQLite left next to it, as they were at one moment.
 
-
 The checker does not open the file it was given as a database: opening a record whose program was cut off would
 already change it. The files are copied as bytes, and again if the record was being written meanwhile. The one
 exception is a record that this very process serves: closing a plain handle on it would release the locks that SQLite
@@ -153,7 +152,6 @@ def _alike(one: bytes, again: bytes) -> bytes:
 
 def lost_commits(wal: bytes, readable: int) -> int:
     """How many commits a -wal holds that SQLite will not read, because of a wrong byte before them or in them; 2 means two or more.
-
 
     readable: how many of its frames SQLite took. SQLite stops in silence at the first frame whose checksum is wrong,
     since that is what a power cut leaves. But a power cut leaves at most one commit of this same round behind it: the

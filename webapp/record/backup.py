@@ -1,6 +1,5 @@
 """Gives what a second copy of a record is made from: its entries as they are stored, with their words, and the whole file at one moment.
 
-
 Each read opens a connection of its own and closes it: a copy to a slow disk holds nothing of the record meanwhile.
 """
 
@@ -71,7 +70,6 @@ def record_id_of(path: Path) -> bytes:
 
 def copy_whole(source: Path, target: Path) -> None:
     """Copies the record at one moment into the new file `target`, in the mode of a file at rest, so that it opens from a write-protected disk.
-
 
     In one step: in several, each new entry would start the copy again. Raises RecordRefused.
     """

@@ -27,7 +27,6 @@ class PreparedEntry:
 class EntryBatch:
     """Takes acts one by one, in order, and prepares their entries.
 
-
     newest: the record's tip, which moves on with each entry. kept: the last exact clock (ms UTC). rough: (kind, body)
     -> whether its times are quarter hours only.
     """

@@ -1,6 +1,5 @@
 """What one entry of a record says, and the bytes that are stored for good.
 
-
 A tablet states a claim: this happened, here, then. The laptop adds who signed it and its own clock, and keeps both as
 an entry:
 
@@ -63,7 +62,6 @@ class Text:
 @dataclass(frozen=True, slots=True)
 class Claim:
     """What a tablet states, before anybody signs. A retry with this id and this digest is the same claim.
-
 
     id: 16 bytes, a UUIDv4 made on the tablet. happened: ms UTC, as the person states it. seq: from 1 for each tablet,
     0 for the laptop's own lines. words: free texts by name.
@@ -129,7 +127,7 @@ class Entry:
     signers: tuple[Signer, ...]
 
     def pack(self) -> bytes:
-        """The bytes to keep. An entry that has been kept is never packed again: its stored bytes are what is hashed."""
+        """The bytes to store. A stored entry is never packed again: its stored bytes are hashed."""
         return cbor.encode([
             FORMAT, self.record_id, self.run, self.number, self.id, self.kind, self.body, self.made, self.happened, self.kept,
             self.offset, self.tablet, self.seq, self.holder, [[s.person, s.role, s.party, s.how] for s in self.signers],

@@ -1,6 +1,5 @@
 """Whether a record contradicts what a tablet saw of it: the history that the tablet remembers is compared with the one here.
 
-
 A tablet keeps the newest (record, run, number, head) that it was shown. A head covers every entry before it, so two
 records that ever had the same head at that number are one history up to there, and nothing else is.
 """
@@ -34,7 +33,6 @@ def held_against(
     record: bytes, newest: Tip, at: Callable[[int], Tip | None], saw: SeenHead, last_before: Callable[[int], int | None]
 ) -> ForkCheck:
     """Compares `saw` with the record of this id.
-
 
     newest: its tip now. at: its state after that number, None where it has no such entry. last_before: the last entry
     before a run began, None where there was no such run.

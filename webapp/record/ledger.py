@@ -27,7 +27,8 @@ __all__ = ["Ledger", "RecordRefused"]
 
 
 class Ledger(Reader):
-    """One record, open for adding. `coarse` names the kinds whose times are kept to the quarter hour only, and so are those of what speaks of one: a correction, a countersignature."""
+    """One record, open for adding. coarse: the kinds whose times are kept to the quarter hour; entries about one
+    of them (a correction, a countersignature) are coarse too."""
 
     looking = False  # it takes entries
 
@@ -185,7 +186,7 @@ class Ledger(Reader):
         return 0
 
     def rough(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it speaks of (`of`, a number) is."""
+        """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it is about (`of`, a number) is."""
         return rough(self, self._coarse, kind, body)
 
     def _inodes(self) -> tuple[tuple[int, int], ...]:

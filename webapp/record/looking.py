@@ -19,7 +19,7 @@ from webapp.record.rough_times import rough
 
 
 class LookingRecord(Reader):
-    """The entries that are on the disk, for looking only. `why`: what the disk said when it was asked last."""
+    """The entries on the disk, for reading only. why: the sentence of the disk's last refusal."""
 
     looking = True
     engine = staticmethod(Ledger.engine)

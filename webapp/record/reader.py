@@ -1,6 +1,5 @@
 """Reads a record; writes nothing.
 
-
 The process that writes the record reads it in the same way as any other. Each read takes its own connection from a
 small stock, so that it never sees entries that are still on their way to the disk.
 """
@@ -235,7 +234,7 @@ def engine() -> str:
 
 
 def refuse_old_engine() -> None:
-    """Raises RecordRefused where SQLite is older than a record wants, or was built for one thread only."""
+    """Raises RecordRefused where SQLite is older than a record needs, or was built for one thread only."""
     if sqlite3.sqlite_version_info < ENGINE or sqlite3.threadsafety == 0:
         wanted = ".".join(map(str, ENGINE))
         raise RecordRefused(

@@ -12,7 +12,7 @@ from webapp import plain_file
 
 
 class RecordRefused(Exception):
-    """The record did not do this: one sentence that says what is so and what to do. Nothing of the attempt was kept."""
+    """The record did not do this: one sentence that says what is so and what to do. Nothing of the attempt was recorded."""
 
 
 SAID = (sqlite3.Error, UnicodeDecodeError)
@@ -20,7 +20,7 @@ SAID = (sqlite3.Error, UnicodeDecodeError)
 
 
 class RecordDiskRefused(RecordRefused):
-    """The disk with the record takes or gives nothing: full, write-protected or failing. What is on it can perhaps still be looked at."""
+    """The disk with the record cannot be read or written: full, write-protected or failing. Its contents can perhaps still be read."""
 
 
 _STAYS = "Nothing of this was kept; every entry that has a number stays."
@@ -54,7 +54,7 @@ _DISK = ("SQLITE_FULL", "SQLITE_READONLY", "SQLITE_IOERR", "SQLITE_CANTOPEN")
 
 
 def in_words(wrong: Exception, path: Path, keeping: bool = True) -> RecordRefused:
-    """The refusal for what the database or the disk said about the record at `path`, while keeping or only looking."""
+    """The refusal for an error of the database or the disk about the record at `path`."""
     stays = _STAYS if keeping else ""
     if isinstance(wrong, OSError) and wrong.errno in OF_THE_DISK:
         return _said(_IN_WORDS[OF_THE_DISK[wrong.errno]], path, stays, "", RecordDiskRefused)
@@ -78,7 +78,7 @@ def _said(
 
 
 def gone(path: Path) -> RecordRefused:
-    """The record's file was moved or removed while it was open: what is written now would be lost with it."""
+    """The refusal for a record whose file was moved or removed while it was open: what is written now would be lost with it."""
     return RecordRefused(
         f"{path.name} is no longer in its folder: the disk was pulled out, or the file was moved. Nothing of this was kept. "
         f"Put it back with its {path.name}-wal, stop the program and start it again."

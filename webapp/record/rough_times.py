@@ -8,9 +8,10 @@ from webapp.record.reader import Reader
 
 
 def rough(record: Reader, coarse: frozenset[str], kind: str, body: Mapping[str, Any]) -> bool:
-    """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it speaks of (`of`, a number) is.
+    """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it is about (`of`, a number) is.
 
-    `coarse` may have a method `also(kind, body)`, for what is coarse by its figures: it must say the same of one body for ever.
+    `coarse` may have a method `also(kind, body)`, for what is coarse by its figures: it must say the same of one body
+    for ever.
     """
     also = getattr(coarse, "also", None)
     before = record.newest.number + 1

@@ -1,6 +1,5 @@
 """One writer for each record, by a lock of the operating system: it ends with the process, however the process ends.
 
-
 The lock is a file next to the record, never the record itself: closing any second handle on the record would drop the
 locks that SQLite holds on it. The file stays when the lock is released, since removing it would let two programs lock
 two files of one name.

@@ -20,7 +20,6 @@ ROOT = Path(__file__).resolve().parents[2]
 class StickStatus:
     """How far the stick is. state: "looking" (before the first answer), "on", "gone", "full", "unwritable" or "other-history".
 
-
     number: of the last entry known to be on it. stick: its id in hex, "" before one was seen. why: a reason for
     people, or "". little: less than 64 MB are free on it.
     """

@@ -1,6 +1,5 @@
 """The process that copies to the stick: `python -m webapp.stick.child`. Its first line of input says what to copy; it runs until its input ends.
 
-
 It answers one JSON line whenever something changed: {"state", "number", "stick", "why", "little"}. A record is read
 again when its files changed; a stick that is away is looked for every few seconds. When the input ends it copies the
 rest and makes a whole copy.

@@ -44,7 +44,6 @@ FAT_TIME = 2_000_000_000  # ns between two times that a FAT stick can tell apart
 class CopyTask:
     """What is to be copied where. digest: 32 bytes. packets: the folder whose files go along, "" for none.
 
-
     beside: the office's folder, whose packets, place files, editions and public keys go along, "" at a place.
     """
 
@@ -71,7 +70,6 @@ class CopyTask:
 class Copier:
     """`look` brings the stick up to the record. Afterward `state` and `number` say how far it is, `why` is a reason for people.
 
-
     state: "on", "gone", "full", "unwritable" or "other-history". run, number, head: of the last entry that is on the
     stick. before_sync: a delay that tests put before each fsync.
     """
@@ -93,7 +91,7 @@ class Copier:
     _packets_seen: int = 0
 
     def copy_new(self) -> bool:
-        """Copy what is new; whether anything was. An error of the stick ends in its state, never in an exception."""
+        """Copies what is new; whether anything was. An error of the stick ends in its state, never in an exception."""
         try:
             if not self._found:
                 self._find()

@@ -40,7 +40,7 @@ class OpenSegment:
         settle(folder)
 
     def add(self, data: bytes) -> None:
-        """Write these bytes at the end, down to the disk. Raises OSError; then the file is not to be used any more."""
+        """Writes these bytes at the end, down to the disk. Raises OSError; the file must not be used afterward."""
         if not self.is_there():
             raise OSError(errno.ENOENT, "the stick was pulled out")
         rest = memoryview(data)
@@ -49,7 +49,7 @@ class OpenSegment:
         sync(self._fd)
 
     def is_there(self) -> bool:
-        """Whether the file is still found under its name: a write into a file that nobody finds any more keeps nothing."""
+        """Whether the file is still under its name: a write into a removed file keeps nothing."""
         try:
             return _identity(os.stat(self.path)) == self._at
         except OSError:

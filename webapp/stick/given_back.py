@@ -33,7 +33,6 @@ def claim(
 ) -> Claim:
     """The claim with which these stored bytes come back. runs: of this record, in order. source: a tablet's letter, "disk" or "stick".
 
-
     replaced: id of the record that this one replaces, b"" for none; while this one was not restored itself, all of
     that one may come back. Raises NotTaken with the reason.
     """

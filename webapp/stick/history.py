@@ -1,6 +1,5 @@
 """Joins several files of entries: one history of the record, and what comes after a hole or apart from it.
 
-
 A head covers every entry before it, so a segment continues another wherever that one holds the head it begins at. Of
 several ends the one of the latest run and the highest number is the record's; the rest is kept apart and can still be
 given back.

@@ -21,13 +21,12 @@ FAR_BEHIND = 120_000  # ms that a clock may lie behind the last entry before it 
 
 
 class AnotherHistory(Exception):
-    """Words from paper that this stick contradicts: both are kept, nothing is laid down. One sentence."""
+    """Words from paper that this stick contradicts: both are kept, nothing is written. One sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class RestoreOutcome:
     """A restored record. head: after its first entry. words: check words after `last`. proven_by: how many words from paper agreed.
-
 
     behind: ms by which the laptop's clock is behind the last entry, where that is too far, else 0.
     """
@@ -87,7 +86,6 @@ def restore(
     source: str = "",
 ) -> RestoreOutcome:
     """Writes the record of the next run to the new file `record`. seen: the highest number anybody saw, None when nobody knows. now: ms UTC.
-
 
     Raises AnotherHistory where words from paper differ, RecordRefused where the stick's entries do not check or
     something is there already.

@@ -158,5 +158,5 @@ def account_of(start: RunStart, back: Iterable[int], seen: int, still_open: tupl
 
 
 def items_of(entries: Iterable[Any]) -> list[Item]:
-    """Stored entries as what is given back."""
+    """Stored entries in the form in which they are given back."""
     return [(one.data, {name: Text(salt, text) for name, salt, text in one.words}) for one in entries]

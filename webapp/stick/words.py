@@ -12,7 +12,6 @@ MANY, LONG, VERY_LONG = 20, 2 * 60_000, 15 * 60_000  # entries, ms, ms
 class StickLine:
     """How far the backup is. state: as the copying process says, "none" where no stick was asked for.
 
-
     on_stick, length: number of the last entry there and in the record. behind: how many entries are only on the
     laptop. age: ms since the oldest of them was kept, 0 when there is none. since: that moment in words.
     """
@@ -41,7 +40,7 @@ class StickLine:
 
 
 def head_words(line: StickLine) -> str:
-    """The words in the head of a page: `On the stick to 412`; "" where no stick was asked for and nothing is said."""
+    """The words in the head of a page: `On the stick to 412`; "" where no stick was asked for and there is nothing to say."""
     only = f"{_entries(line.behind)} only on this laptop" if line.behind else "nothing new since"
     said = {
         "none": "",

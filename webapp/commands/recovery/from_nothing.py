@@ -61,7 +61,7 @@ def _who(options: argparse.Namespace, sealed: bytes, code: str) -> tuple[kit.Kit
 
 
 def fits(options: argparse.Namespace, stick: Path | None) -> None:
-    """Raises Stop where it is not said clearly from what the record goes on."""
+    """Raises Stop unless the options say clearly what the record goes on from."""
     if stick and options.nothing:
         raise Stop("Give the stick, or --nothing with the place file where there is no stick: not both.")
     if not stick and not options.nothing:

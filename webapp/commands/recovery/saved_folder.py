@@ -92,7 +92,7 @@ def is_office(folder: Path) -> bool:
 
 
 def record_of(folder: Path) -> Path:
-    """The record in this folder of a place or an office, which is looked over. Raises Stop."""
+    """The record in this folder of a place or an office, once it was checked. Raises Stop."""
     if is_office(folder):
         return folder / OFFICE_RECORD
     opened(folder)

@@ -1,6 +1,5 @@
 """Watches the laptop's clock while the server runs: when somebody or something sets it, the record says so, since every time in it comes from there.
 
-
 It is compared with seconds that nobody can set. A laptop that slept has not moved its clock, so these must count its
 sleep as well.
 """

@@ -1,6 +1,5 @@
 """What `precinct` and `office` share: check the folder, take the ports, open, serve, stop cleanly.
 
-
 Each port is tried before the record is opened, so that a second start while one is running leaves no entry behind. A
 record that does not check is named on the screen and in the record, and is served all the same: voting never waits
 for the tool.
@@ -56,7 +55,6 @@ def run(
     stick: Path | None = None,
 ) -> int:
     """Serves this folder until it is stopped, with the tablets' doors (`beside`) as well as its own. Every refusal is a `Stop`.
-
 
     copied: gives what is copied to the stick at a path, once there is a record. stick: the path to begin with.
     """

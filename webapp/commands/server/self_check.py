@@ -35,7 +35,7 @@ def other_record(path: Path, place: Place) -> str:
 
 
 def clock(now: datetime, place: Place, record: Path, made: datetime | None) -> list[str]:
-    """What speaks against the laptop's clock: the folder was made later, the record goes on later, or a live place opens on another day."""
+    """Why the laptop's clock may be wrong: the folder was made later, the record goes on later, or a live place opens on another day; "" for no reason."""
     said, here = [], _written(now, place)
     if made and now < made:
         said.append(

@@ -14,7 +14,7 @@ LET_GO = 1.0  # seconds that the stick before is given: what it lacks is on the 
 
 
 class StickChoice:
-    """Starts the copying, moves it to another path, and is a round that keeps it running. task_for: what is copied to a path; raises Stop."""
+    """Starts the copying and moves it to another path; `tick` keeps it running. task_for: gives what is copied to a path; raises Stop."""
 
     def __init__(self, room: Site, task_for: Callable[[Path], CopyTask]):
         self._room, self._task_for = room, task_for

@@ -14,7 +14,7 @@ class Says(Protocol):
 
 
 class StickWatch:
-    """`tick` is a round. said: the state the record knows; a change is kept with the number that is on the stick by then."""
+    """Records changes of the stick; `tick` runs every few seconds. A change is recorded with the number that is on the stick by then."""
 
     def __init__(self, room: Says, backup: BackupProcess, seconds: Callable[[], float] = time.monotonic):
         self._room, self._backup, self._seconds = room, backup, seconds

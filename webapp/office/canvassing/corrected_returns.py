@@ -68,8 +68,7 @@ def entry_id(of: bytes, figure: str) -> bytes:
 def corrected(
     sent: PacketFigures, earlier: Sequence[Finding], figures: Iterable[CorrectedFigure], recounted: Mapping[str, Row]
 ) -> PacketFigures:
-    """The return with these figures on it, over what was found `earlier`, under the `recounted` rows. `sent`: as the place sent it, which is what a
-    finding speaks of."""
+    """The return with these figures in it, over what was found `earlier`, under the `recounted` rows. sent: as the place sent it, which findings are about."""
     known = {spot.id: spot.value for spot in spots(sent.core, sent.place)}
     new = [Finding(NOT_YET, one.figure, known.get(one.figure), one.is_) for one in figures]
     return PacketFigures(sent.place, laid_on(overlaid(sent.core, sent.place, [*earlier, *new]), recounted))

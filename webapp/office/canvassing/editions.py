@@ -1,6 +1,5 @@
 """The editions of an office on the disk: `editions/N/` holds what may be handed out, `editions-sealed/N.json` the figures of each atom, never handed out.
 
-
 The files are whole on the disk before anybody signs; two signatures make them edition N. They are compared with the
 digests in the record whenever they are read: an edition whose files were changed is named, and no further one is made
 over it.

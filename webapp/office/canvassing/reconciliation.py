@@ -1,6 +1,5 @@
 """`reconciliation.csv`: ballots and people of each place, envelopes, stock, what is off and which of book, tape and paper agree; one row of the county.
 
-
 Counts of ballots, people and envelopes: no votes, so places of few ballots have rows of their own. A figure that
 nobody has is empty, never 0.
 """

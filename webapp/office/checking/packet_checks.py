@@ -37,7 +37,7 @@ from webapp.precinct.place.place import Place
 
 @dataclass(frozen=True)
 class Report:
-    """A packet that was taken in: what it holds, what each check said, the office's own balance of it."""
+    """A packet that was accepted: what it holds, what each check said, the office's own balance of it."""
 
     opened: Opened
     place: Place
@@ -130,7 +130,8 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
 def opened_for(parts: Sequence[bytes], roster: Roster) -> Opened:
     """The packet, opened for the mode that it is signed for, which must be that of the office's places.
 
-    An office has one mode nearly always, and then each signature is held once; only what is refused so is looked at again, for its sentence.
+    An office has one mode nearly always, and then each signature is checked once; only a packet that is refused is
+    tried again, for its sentence.
     """
     modes = {place.mode for place in roster.issued.values()} or {"live", "practice"}
     if len(modes) == 1:

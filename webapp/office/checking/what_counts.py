@@ -1,6 +1,5 @@
 """Which packet of a place counts: a function of the set of its packets and of what two parties signed about them, never of the order they came in.
 
-
 A proven packet is signed by a key that the office enrolled for the place and that was not reported lost. An unproven
 one amends nothing and outranks nothing: it is held until two receivers of two parties sign that it counts, after they
 compared its tape in full. A place that two parties keyed from its paper comes before its packets; a proven packet
@@ -60,7 +59,6 @@ class KeyedFromPaper:
 @dataclass(frozen=True, slots=True)
 class PacketsInForce:
     """What counts for one place. digest: None where nothing does. ruling: the entry that decided it, None where the rule alone did. paper: what counts was keyed from paper.
-
 
     against: proven packets that contradict the one that counts and that nobody has decided on. held: unproven ones
     that count for nothing. states: every packet -> counts | replaced | held | against | aside.

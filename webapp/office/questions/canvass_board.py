@@ -1,6 +1,5 @@
 """One place at the canvass: its gaps and whether each has a remark, and which of book, tape and paper agree.
 
-
 A place whose ballots match any one of book, tape or canvass can be recounted, and so can one that was certified out
 of balance and is still out by no more, each gap with its remark (Mich. Comp. Laws 168.871, Rule 168.910, as amended
 2025). So over and under are never only added up: net and gross are shown side by side (Michigan's audit of 136
@@ -25,7 +24,7 @@ NAMES = ("book", "tape", "paper")
 
 @dataclass(frozen=True, slots=True)
 class LineGap:
-    """One line that is off: its name (poll-book@P3), its gap, and whether a remark speaks of that very gap."""
+    """One line that is off: its name (poll-book@P3), its gap, and whether a remark is about that very gap."""
 
     line: str
     gap: int
@@ -236,7 +235,7 @@ class CanvassBoard:
             self._within.add(one.place)
 
     def take(self, place: str) -> None:
-        """A place that is in no more."""
+        """Removes a place that is no longer in."""
         one = self.places.pop(place, None)
         if one is not None:
             self._move(one, -1)

@@ -1,6 +1,5 @@
 """What the desk finds that differs from the packet: ballots in the warehouse, a signed tape that was typed wrong. It overlays, and both stay.
 
-
 A finding names one figure of the packet, what the packet has there and what was found. The packet's bytes never
 change; its figures are drawn again with the findings in them. A finding whose packet was replaced by one that says
 something else there is shown and not applied.

@@ -1,6 +1,5 @@
 """A finding that two parties withdraw: it changes no figure any more. The record keeps both, and every page shows it as withdrawn.
 
-
 A withdrawal names findings by the ids of their entries, so that it is a function of the set of entries: which of them
 came first changes nothing, and a withdrawal is never taken back. What was right after all is found again.
 """

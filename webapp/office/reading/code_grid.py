@@ -1,6 +1,5 @@
 """Codes that a stain hides from the reader: the other codes of the page give their places, and their corners can be drawn again.
 
-
 A reader finds a code by its three corner squares; a blot over one of them loses the whole code, though its correction
 could bear the blot. The codes of a page are in rows and columns, so five that were read give the places of the rest
 (a homography from row and column to each corner). There the page is straightened, the parts that are the same in

@@ -1,6 +1,5 @@
 """The child process in which strangers' images and PDFs are opened, with limits of memory, time, pixels and pages.
 
-
 It takes files on its standard input (each a 1-byte kind, a 4-byte length, the bytes) and answers each with one line
 of JSON: `{"texts": [...], "foreign": n}` or `{"refused": "..."}`, the sentence without the file's name. It imports
 nothing of this house, so that what goes wrong in it goes wrong alone; `code_reading.py` starts it and outlives it.

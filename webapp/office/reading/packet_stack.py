@@ -59,7 +59,7 @@ class PacketStack:
 
     @property
     def says(self) -> str:
-        """What is still wanted."""
+        """Which codes are still missing, in one sentence."""
         if not self.packets:
             return Collector().says
         if len(self.packets) == 1:

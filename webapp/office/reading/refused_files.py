@@ -1,6 +1,5 @@
 """The bytes of packets and files that intake refused, kept with the record that names them: `refused/DIGEST`, whole or not at all.
 
-
 They may be a stranger's, so they are only ever written and counted here. Beyond the limits the record keeps the
 digest alone, and says so.
 """

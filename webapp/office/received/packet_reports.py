@@ -21,7 +21,7 @@ LOOKED_AT = 64  # places whose explanations are kept at hand
 
 
 class PacketReports:
-    """What the packets in `tray` say, looked over. Pages ask while packets come in: nothing is half looked over."""
+    """The checked packets of `tray`. Pages ask while packets come in: none is ever half checked."""
 
     def __init__(self, tray: ReceivedPackets):
         self.tray = tray
@@ -41,7 +41,7 @@ class PacketReports:
             return self.of_packet(place, found[0]) if found else None
 
     def of_packet(self, place: str, digest: bytes) -> Report | None:
-        """Every check of one packet of a place, whether it counts or not; None where its form is no more read."""
+        """Every check of one packet of a place, whether it counts or not; None where its form can no longer be read."""
         with self.tray.lock:
             keyed = self.tray.paper(place, digest)
             key = digest, -keyed.number if keyed else len(self.tray.packets[place])

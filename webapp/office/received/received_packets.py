@@ -1,6 +1,5 @@
 """The packets that were received, as they are in `in/DIGEST.cose`, and which of them counts for each place.
 
-
 A file is whole before the record names it, and is checked against the digest in the record whenever it is read again:
 also a packet whose key the office does not know cannot change here unseen. What the desk found is applied to a
 packet's figures here, and never to its bytes.
@@ -63,7 +62,6 @@ class ReceivedPackets:
     def lay(self, opened: Opened, parts: Sequence[bytes]) -> None:
         """Writes the packet's file, whole on the disk or not there. The same packet twice is the same file.
 
-
         opened: these very bytes, verified. Raises ValueError where they are others, OSError where the disk refuses.
         """
         data = b"".join(parts)
@@ -73,7 +71,7 @@ class ReceivedPackets:
         self._laid[opened.digest] = opened
 
     def take_out(self, place: str, digest: bytes) -> None:
-        """A packet that the record names, read from its file; what is wrong with the file is kept as a sentence."""
+        """Reads a packet that the record names from its file; what is wrong with the file is kept as a sentence."""
         name = f"{FOLDER}/{digest.hex()[:16]}….cose"
         try:
             opened = self._read(place, digest)
@@ -128,7 +126,7 @@ class ReceivedPackets:
         self._count(place)
 
     def recount(self, place: str, rows: Mapping[str, Row]) -> None:
-        """What of the place's return was recounted: from here on these rows take the place of its own."""
+        """Applies recounted rows: from here on they replace those of the place's return."""
         if dict(rows) != dict(self.recounts.get(place, {})):
             self.recounts[place] = rows
             self._count(place)
@@ -211,15 +209,15 @@ class ReceivedPackets:
             self.lost[place].append(sentence)
 
     def holds(self, place: str, digest: bytes) -> bool:
-        """Whether this very packet was taken in before."""
+        """Whether this very packet was received before."""
         return any(known == digest for known, _ in self.packets.get(place, ()))
 
     def known(self) -> Mapping[str, Sequence[Known]]:
-        """Every packet taken in, by place, for the check of another one."""
+        """Every packet received, by place, for the check of another one."""
         return self._known
 
     def counts(self, place: str) -> tuple[bytes, PacketFigures] | None:
-        """The packet that counts for a place, with what the desk found laid over it, also while it is held out of the totals."""
+        """The packet that counts for a place, with the desk's findings applied, also while it is held out of the totals."""
         return self._in_force.get(place)
 
     def sent(self, place: str) -> PacketFigures | None:

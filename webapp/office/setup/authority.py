@@ -1,6 +1,5 @@
 """The office's certificate authority: it makes the certificate under whose name tablets know a place's laptop, and can speak for no other names.
 
-
 Tablets are set up to trust it, so it must be worth little to a thief: its name constraints (RFC 5280, 4.2.1.10) hold
 it below one domain and away from every address, it may certify servers only, and its key never leaves the office. If
 a place's host is outside, a further authority is made for that domain. Keys are P-256, which every tablet in use
@@ -35,7 +34,7 @@ def within(host: str, domain: str) -> bool:
 
 
 def made(office: str, domain: str, now: int) -> Authority:
-    """A new authority of the office of this name, which speaks for this domain only; `now` ms UTC."""
+    """A new authority of the office of this name, which certifies names of this domain only. now: ms UTC."""
     key = ec.generate_private_key(ec.SECP256R1())
     name = x509.Name(
         [
@@ -73,7 +72,7 @@ def serves(authority: Authority, host: str, now: int) -> bool:
 
 
 def certified(authority: Authority, host: str, public: ec.EllipticCurvePublicKey, now: int) -> x509.Certificate:
-    """The certificate of a place's laptop, from `now` (ms UTC): this key speaks for this one name."""
+    """The certificate of a place's laptop, from `now` (ms UTC): this key for this one name."""
     usage = x509.KeyUsage(
         digital_signature=True,
         content_commitment=False,

@@ -1,6 +1,5 @@
 """The certificate of the desks' door: key and leaf made when the office opens it, by the office's own authority, and gone with the program.
 
-
 Desks are set up to trust the authority when they are prepared, as tablets of a place are; it can speak for names of
 its own domain only.
 """

@@ -1,6 +1,5 @@
 """What the office prepares before the day: its own keys, the signed place files, and the folder that goes to each place.
 
-
 A folder is whole once it holds `place.cose`: that file is written last, after the keys, the slips and the office's
 own note of the key are on disk. Nothing that exists is ever written over.
 """

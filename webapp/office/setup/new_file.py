@@ -8,8 +8,7 @@ from webapp.gate.refusals import GateRefused
 
 
 def write_new(path: Path, data: bytes) -> None:
-    """Writes a file that is not there yet, down to the disk; only its owner may read it. Raises GateRefused where
-    it is there, or cannot be written."""
+    """Writes a file that is not there yet, down to the disk; only its owner may read it. Raises GateRefused where it is there, or cannot be written."""
     try:
         with os.fdopen(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as file:
             file.write(data)

@@ -1,6 +1,5 @@
 """The office file, `office.toml`: the central office, who signs at its desk, and the places whose packets it awaits.
 
-
 Read whole or refused with every mistake at once, like a place file. Each place names the neighbor whose votes it is
 shown `with` when it is small, so that no figure of a few voters is shown alone (design: totals).
 """
@@ -25,7 +24,6 @@ __all__ = ["Awaited", "Mistakes", "Office", "read"]
 @dataclass(frozen=True, slots=True)
 class Awaited:
     """A place from which the office awaits a packet. beside: id of the neighbor it is shown with while it is small.
-
 
     room: where it votes ("": alone). Places of one room or one address share tabulators' tables, and a ballot of one
     may be with the other.

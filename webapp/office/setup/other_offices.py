@@ -18,7 +18,7 @@ KEY = re.compile(r"[0-9a-f]{64}")
 
 @dataclass(frozen=True, slots=True)
 class OtherOffice:
-    """An office whose editions are taken in here. `key`: its public key, 32 bytes; `places`: ids of its places, as far as they are named."""
+    """An office whose editions are received here. key: its public key, 32 bytes. places: ids of its places, as far as they are named."""
 
     id: str
     name: str

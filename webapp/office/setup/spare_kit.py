@@ -37,8 +37,7 @@ class Prepared:
 
 
 def prepare(office: Path, issuer: Authority | None, place: Place, now: int) -> Prepared:
-    """Makes the kit of this place and writes it to `OFFICE/spares/ID.kit` (`now` ms UTC); if one is there, under
-    the next number. Raises GateRefused."""
+    """Makes the kit of this place and writes it to `OFFICE/spares/ID.kit` (`now` ms UTC); if one is there, under the next number. Raises GateRefused."""
     made, second = spare.mint(place, keys.office_key(office).public_key(), _tls(issuer, place, now))
     code = slip_code.mint()
     folder = office / FOLDER

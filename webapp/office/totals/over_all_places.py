@@ -40,7 +40,7 @@ class OverAllPlaces:
                 self._listed[one.id] = totals.with_choices(self._listed.get(one.id, one), one)
 
     def take(self, place: str) -> None:
-        """A place is in them no more, or is about to be with other figures."""
+        """Removes a place, for good or before it is added with other figures."""
         if (before := self.counting.pop(place, None)) is None:
             return
         packet = before[1]

@@ -1,6 +1,5 @@
 """The rows of a results file as contests of precincts, the way counties write them: ballots once a precinct, once a group, or once a contest.
 
-
 A line that comes twice may be several contests run together under one heading ("Proposal", five times Yes and No), or
 the same rows written twice. If the rows follow each other contest by contest they are kept apart by position; else
 they are refused by name. None is dropped.

@@ -1,6 +1,5 @@
 """Small places grouped with a neighbor, for one contest: which places are shown together, kept up as packets come in.
 
-
 A place where 1 to small - 1 ballots carried the contest is grouped with its named neighbor, else with the smallest
 group that has ballots; groups grow until none is small, or nobody is left. Only small places and their groups are
 looked at: among five thousand places one packet more costs what it costs among fifty.
@@ -31,7 +30,7 @@ class SmallPlaceGroups:
         insort(self._listed, (order, place))
 
     def take(self, place: str) -> None:
-        """A place that is in no more."""
+        """Removes a place that is no longer in."""
         if place in self.sizes:
             row = self.sizes.pop(place), self._order.pop(place), place
             del self._ranked[bisect_left(self._ranked, row)]

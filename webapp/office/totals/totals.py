@@ -48,7 +48,6 @@ Groups = list[tuple[tuple[PacketFigures, ...], int]]
 def joined(packets: Sequence[PacketFigures], office: Office, contest: str = "") -> Groups:
     """Places grouped so that none with 1 to small - 1 ballots is shown alone, and no neighbor is left alone with it: ((packets), ballots).
 
-
     With `contest` the ballots that carried it are counted. A group that is still small at the end found no neighbor:
     it is not shown.
     """

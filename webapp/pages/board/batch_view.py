@@ -129,7 +129,7 @@ def on(day: BoardDay, id: str, at: str) -> bool:
 
 
 def off_ids(day: BoardDay) -> Iterator[str]:
-    """Batches that do not agree and that no remark speaks of, in whichever row."""
+    """Batches that do not agree and have no remark about it, in either row."""
     yield from (batch.id for batch in day.batches.values() if batch.fed is None and batch_stops(day, batch))
     for ids in day.fed_on.values():
         last, on = 0, ""

@@ -98,7 +98,7 @@ class BoardSite(PlaceSite):
         return self.day.votes_file().encode()
 
     def votes_lacking(self) -> tuple[str, ...]:
-        """What still lacks of the votes by precinct, a sentence each."""
+        """What is still missing of the votes by precinct, a sentence each."""
         return precinct_votes.lacking(self.board)
 
     def day_shown(self, now: int) -> date:

@@ -112,7 +112,7 @@ CHECKED = {
 
 
 def rules_here(room: BoardRoom) -> tuple[str, ...]:
-    """What the place file says of ballots set aside, a sentence each."""
+    """The place file's rules for ballots set aside, a sentence each."""
     return (
         TWO_IN_ONE[room.two_in_one],
         OVERVOTE[room.overvote],

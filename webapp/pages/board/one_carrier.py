@@ -1,6 +1,5 @@
 """A carrier on one page, signed once: received, its envelopes counted, shown empty. Three entries, all recorded or none.
 
-
 A carrier whose seal is not as it should be is recorded alone: nothing of it is opened, so the rest of the page stays
 empty. The figure on its slip is asked below the count: a person who has read it counts to it.
 """

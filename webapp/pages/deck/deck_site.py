@@ -73,7 +73,7 @@ class DeckSite(PlaceSite):
         super().say_started()
 
     def other_deck(self) -> str:
-        """The sentence where the record speaks of another deck than this program makes of the same place file; ""."""
+        """The sentence for a record with another deck than this program makes of the same place file; "" where it is the same."""
         said = self.day.of("deck")
         if not said or bytes(said[0].body["deck_digest"]).hex() == self.deck.digest:
             return ""
@@ -125,7 +125,7 @@ class DeckSite(PlaceSite):
             )
 
     def worked_in(self, task: Task, form: Mapping[str, str], prefix: str, now: int, read: Read) -> Read:
-        """Held against the deck; what is worked out is written in."""
+        """What a form says, checked against the deck, with worked-out fields filled in."""
         read, current, step = super().worked_in(task, form, prefix, now, read), self.round, task.step.id
         body = {**read.body, **step_checks.worked_out(current, step, task.at, read.body)}
         found = step_checks.wrong(current, step, task.at, body, lambda: self.played.total)

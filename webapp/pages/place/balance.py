@@ -1,6 +1,5 @@
 """The balance: the first look after the blind counts, each line with both figures, what it is consistent with, the remark for those that are off.
 
-
 From a line that is off another pair repeats a hand count, blind: the first count stays, and theirs is recorded with
 it.
 """

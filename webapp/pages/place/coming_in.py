@@ -1,6 +1,5 @@
 """For the official who comes in as relief: what is wrong, what is open, how the last reading was, which seals are on, who is here. For looking only.
 
-
 What is hidden stays hidden: from the close until the closing counts are signed no reading and no note is shown here.
 """
 

@@ -1,6 +1,5 @@
 """What an open page asks every few seconds: the laptop's clock, whether anything changed, what is due or waits for a signature.
 
-
 It gives headings only, the same as Now, so nothing that is hidden. Asking does not count as a touch of the holder's
 and changes nothing.
 """

@@ -1,6 +1,5 @@
 """A reading that asks for a look: its bracket, what was typed against the hour before, where to look; and what two parties found there.
 
-
 People who sign such a reading come here at once. *I mistyped* leads to its correction; *It is so* records an entry
 `looked` {of: the reading's entry} with the words `found`, signed by two of different parties. It settles the alert; a
 later correction of the reading opens it again.

@@ -1,6 +1,5 @@
 """Now: what is wrong, what is due, what waits for a signature, until when the polls are open, what comes next.
 
-
 `now_state` decides what it says; this module only draws it. The table of states is in the README of this folder.
 """
 

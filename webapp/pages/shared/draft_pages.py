@@ -21,7 +21,7 @@ def room() -> Any:  # what a shared page takes of it lies in the site of its fol
 
 
 def install(app: Flask) -> None:
-    """Give the templates of place and office what they say of pages half filled in; the office has none."""
+    """Gives the templates the list of drafts; it is empty at the office."""
     app.jinja_env.filters.update(draft_words=drafts.words, draft_title=drafts.titles)
     app.jinja_env.globals.update(pages_begun=pages_begun)
 

@@ -77,7 +77,7 @@ class EntryWords(Site):
         return self._seen_words(entry, entry.body, entry.texts)
 
     def struck_words(self, entry: CurrentEntry, old: Superseded) -> str:
-        """What it said before, in the same way."""
+        """What the entry said before its correction, in the same way."""
         return self._seen_words(entry, old.body, old.texts)
 
     def _seen_words(self, entry: CurrentEntry, body: Mapping, texts: Mapping[str, str]) -> str:
@@ -88,7 +88,7 @@ class EntryWords(Site):
         return checklist.sentences(kind, body, self.place_of(body), self.day, texts)
 
     def place_of(self, body: Mapping) -> Place:
-        """The place an entry speaks of; at a polling place its own."""
+        """The place that an entry's body is about; at a polling place its own."""
         return self.place
 
     # --- lines of the balance

@@ -1,6 +1,5 @@
 """Draws where every ballot went: lines run from the stock to each end, through the tabulators. Geometry only; the words are in the list of ends.
 
-
 One line is so many ballots, and every end has at least one line. Widths are percent, heights units of 80 a row, so
 that the picture stretches with the list next to it and words never do. Black lines on paper: no color, no filling.
 """

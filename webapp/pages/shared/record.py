@@ -100,7 +100,6 @@ def keep_correction(number: int) -> ResponseReturnValue:
 def seen(step: Step, found: CurrentEntry) -> Step:
     """The step without the fields that no correction asks again: check words copied on the day, and fields that are hidden now.
 
-
     These stay as they were signed, and no answer reveals whether a figure that is sent for them is right.
     """
     return replace(step, fields=tuple(field for field in step.fields if field.name not in left_alone(found)))

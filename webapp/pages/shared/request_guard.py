@@ -1,6 +1,5 @@
 """Runs before every page: the tablet's session, the reading of the clock, the refusal of foreign posts, the headers.
 
-
 The clock is read once a request. A GET changes nothing but the session of a browser that has none yet.
 """
 

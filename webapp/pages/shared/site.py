@@ -215,7 +215,7 @@ class Site:
         return stick_line(status, day, self.now(), lambda ms: filters.clock(ms, self.zone, self.hours_on_clock))
 
     def stick_words(self) -> str:
-        """What the head of a page says of the stick; "" where no stick was asked for."""
+        """The words about the stick in the head of a page; "" where no stick was asked for."""
         line = self.stick()
         return head_words(line) if current_app.config["DOOR"] == "laptop" else tablet_words(line)
 
@@ -225,7 +225,7 @@ class Site:
         return [Link("/stick", "Stick", small=self.stick_words() or "none")] if here else []
 
     def stick_notice(self) -> str:
-        """What Now says of the stick; "" while all is well."""
+        """The sentence about the stick on Now; "" while all is well."""
         return notice(self.stick())
 
     def absent(self, path: str) -> bool:

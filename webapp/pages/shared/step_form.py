@@ -71,5 +71,5 @@ def blind(tasks: Sequence[Task]) -> bool:
 
 
 def rough(tasks: Sequence[Task]) -> bool:
-    """Whether the page speaks of single ballots, whose times are kept to the quarter hour."""
+    """Whether the page is about single ballots, whose times are kept to the quarter hour."""
     return any(room().ledger.rough(task.step.id, {}) for task in tasks)

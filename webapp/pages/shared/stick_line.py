@@ -13,7 +13,7 @@ NUMBER = attrgetter("number")
 
 
 def stick_line(status: StickStatus | None, day: Any, now: int, clock: Callable[[int], str]) -> StickLine:
-    """What there is to say. status: None where no stick was asked for. now: ms UTC; clock: a moment as people here read it.
+    """How far the stick is. status: None where no stick was asked for. now: ms UTC; clock: a moment as people here read it.
 
     An entry about a ballot carries its quarter hour only: it counts as no older than the end of that quarter.
     """

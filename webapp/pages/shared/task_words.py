@@ -65,7 +65,7 @@ class TaskWords(EntryWords):
     # --- forms
 
     def at_hand(self) -> tuple[Place, BalancedDay]:
-        """The place and the day that the page at hand speaks of."""
+        """The place and the day of this page."""
         return self.place, self.day
 
     def correcting(self, number: int) -> None:

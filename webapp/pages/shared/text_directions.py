@@ -1,6 +1,5 @@
 """Isolates words that are written from right to left, so that they do not turn the text around them.
 
-
 A name or a note in Hebrew or Arabic letters gives its direction to the figures and signs next to it (Unicode Standard
 Annex 9, 6.1): "left 12" after such a name may read in another order than it was signed. HTML's `bdi` keeps it to
 itself. This is done once, over the whole page, so that no template can forget it; a page without such letters is left

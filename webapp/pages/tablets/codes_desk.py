@@ -76,7 +76,7 @@ def as_sent(found: HeldSet, row: HeldRow, at: int) -> dict:
 
 @contextmanager
 def speaking_for(tablet: str) -> Iterator[None]:
-    """What is read and kept in here is that tablet's."""
+    """A context in which entries are read and recorded as that tablet's."""
     own = g.session
     g.session = replace(own, tablet=tablet)
     try:
@@ -92,7 +92,7 @@ def readings(have: CodesDesk, found: HeldSet, held: Sequence[HeldEntry]) -> list
 
 
 def turn(told: Sequence[HeldReading]) -> tuple[HeldReading, ...]:
-    """The entries that are signed next: in order, as far as they are one person's. What is kept or refused is passed over."""
+    """The entries that are signed next: in order, as far as they are one person's. Those recorded or refused are passed over."""
     open_ = [one for one in told if one.number is None and not one.says]
     who = next((one.held.holder for one in open_ if one.held.holder), None)
     stop = next((i for i, one in enumerate(open_) if one.held.holder not in (None, who)), len(open_))

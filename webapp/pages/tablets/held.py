@@ -1,6 +1,5 @@
 """Records what was held on a tablet: shown in the record's own words, signed by its holder, recorded one by one in order.
 
-
 Nothing is sent by itself and nothing is dropped. What the record refuses goes back to the tablet with the sentence
 why, for a person to do again or to put aside with a reason, which is an incident of its own.
 """

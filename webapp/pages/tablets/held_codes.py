@@ -1,6 +1,5 @@
 """Held entries by way of codes: a tablet that stays out of reach shows what it holds, and the laptop reads it off the screen.
 
-
 The codes carry what the tablet would have sent, and go the same way: shown in the record's words, signed by the
 holder's own PIN, recorded in order under the same ids. When the tablet is back in reach and sends them itself, it
 gets the same numbers.

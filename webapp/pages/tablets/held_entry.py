@@ -1,6 +1,5 @@
 """Entries that were held on a tablet, on their way into the record: what a tablet sends, and the claim it becomes here.
 
-
 A held entry is a form as somebody filled it in. It becomes a claim as the same form does on the laptop; only its
 moment is its own: the tablet's clock when it was filled in, less that clock's lead over the laptop's. Ballots carry
 the quarter hour from the start.

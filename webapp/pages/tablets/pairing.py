@@ -1,6 +1,5 @@
 """Pairing: the laptop shows a code, a tablet comes with it, somebody at the laptop admits it; later it is removed.
 
-
 `/tablets` is answered on the laptop's own door only, `/pair` on the tablets' door only. Admitting and removing are
 signed entries; a tablet that may still hold entries is removed by two parties, since what it holds will then not be
 in the packet.

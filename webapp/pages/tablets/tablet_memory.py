@@ -1,6 +1,5 @@
 """What tablets remember, compared with this record, and what they still hold.
 
-
 An alarm lasts until people have looked into it: an incident noted after it turns the solid notice into a plain one.
 """
 

@@ -1,6 +1,5 @@
 """Contact: a tablet reports what it saw and what it holds; the laptop answers how far its record is, and whether it contradicts the tablet.
 
-
 The body of both is JSON. A GET changes nothing. A post does not count as a touch of the holder's: a tablet left on
 the table asks by itself.
 """

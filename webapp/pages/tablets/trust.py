@@ -1,6 +1,5 @@
 """The trust page: the only page off this laptop over plain http. It gives tablets the authority's certificate and says how to trust it.
 
-
 Anybody between a tablet and this page can change what it shows; so it has nothing to steal and nothing to type, and
 it sends its reader to the laptop's own screen to compare the fingerprint. An app of its own: it knows no record, no
 session and no cookie, and answers GET and HEAD only.

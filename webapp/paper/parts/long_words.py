@@ -1,6 +1,5 @@
 """Words of any length on paper: set line by line over as many pages as they take, and cut in a cell or at the foot of a page.
 
-
 A remark of 2,000 letters or a name of 10,000 must not run off the page, and what was cut must look cut, so that
 nobody takes it for all of it.
 """

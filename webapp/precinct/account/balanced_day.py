@@ -58,7 +58,7 @@ class BalancedDay(Day):
         return self.without_remark(self.balance.gaps)
 
     def without_remark(self, gaps: Iterable[Line]) -> tuple[str, ...]:
-        """Of these lines the names of those that no remark speaks of with that very gap."""
+        """The names of those of these lines that have no remark about that very gap."""
         said = {
             (line, gap)
             for k in self.remarks

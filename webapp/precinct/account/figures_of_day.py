@@ -32,7 +32,7 @@ def impossible(place: Place, day: Day) -> tuple[str, ...]:
 
 
 def checked(place: Place, day: Day) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """(figures, what is said of those that cannot be and were left out)."""
+    """(figures, sentences about those that cannot be and were left out)."""
     said = tuple(
         s for s in (too_many_unused(place, day), _too_many_cancelled(day), too_much_subtracted(place, day)) if s
     )

@@ -1,6 +1,5 @@
 """Takes figures that cannot be a night's out of the balance, each with the sentence that says why.
 
-
 What was typed stays in the record and is corrected there. Until then the lines that need it are unchecked, and all
 others are drawn: one digit too many in the unused ballots must not cost the whole balance.
 """

@@ -1,6 +1,5 @@
 """The set-aside side of a day's figures: each kind as its envelope was counted at the close, split by the notes of the day.
 
-
 One envelope holds every spoiled ballot, re-issued or not; only the notes say how many were not. Where the notes know
 more than the envelope's count (style, precinct, origin), the rows carry it. What the two do not share is a row of its
 own.

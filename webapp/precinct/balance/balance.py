@@ -36,7 +36,6 @@ __all__ = [
 class Balance:
     """The lines of one night, the lines not drawn yet, and the sets of mistakes that its gaps are consistent with.
 
-
     ms: the time it took, filled in by the caller that has a clock. board: the figures of a count board as read.
     batches: those of its batches that do not agree, filled in by the board's room.
     """

@@ -1,6 +1,5 @@
 """The one table behind every line: a ballot's origin (what it was) and its fate (where it ended) say which tallies count it.
 
-
 A ballot counts in *from stock* and *in the poll book* when both its fate and its origin say so; in *counted* and *in
 a bin* by its fate alone. A place changes flags or adds kinds by `dispositions`; nothing here knows any figure.
 """

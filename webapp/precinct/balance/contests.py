@@ -1,6 +1,5 @@
 """Whether a contest on a tape adds up: votes (with write-ins) + undervotes + overvotes = ballots carrying it x N.
 
-
 Tapes print overvotes in one of two ways: lost *votes* (an overvoted ballot adds N) or overvoted *ballots* (it adds
 1). They differ only where N > 1 and there are any. The office states the way; if it does not, the way follows once
 from all contest lines of a file, so that one odd line cannot be excused by choosing its own. Sources of both ways:

@@ -41,7 +41,6 @@ class ConsistentWith:
 class Explanation(ConsistentWith):
     """What the lines of a place are consistent with.
 
-
     alone: the words without "cannot be told apart", for a list whose heading says so. cost: in bits; the higher, the
     rarer. contradicted: the readings of the day are against it.
     """
@@ -54,7 +53,7 @@ class Explanation(ConsistentWith):
 
 @dataclass(frozen=True)
 class RuledOut:
-    """A mistake that would close a line, and the line that speaks against it."""
+    """A mistake that would close a line, and the line that contradicts it."""
 
     mistake: MistakeFacts
     line: str

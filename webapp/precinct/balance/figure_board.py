@@ -78,7 +78,6 @@ class Serials:
 class BoardFigures:
     """All figures of a board; None for a part that is missing.
 
-
     moved: ballots that were in an envelope of one precinct and belong to another. in_full: some key is used that only
     a board has.
     """

@@ -35,7 +35,7 @@ class Pack:
 
 @dataclass(frozen=True)
 class StockFigures:
-    """One pile of ballots; None where a figure is not in yet. `sent` None means the file does not speak of ballots sent away."""
+    """One pile of ballots; None where a figure is not in yet. sent: None where the file says nothing of ballots sent away."""
 
     received: NamedFigure | None = None
     unused: NamedFigure | None = None

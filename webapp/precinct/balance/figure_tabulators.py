@@ -93,7 +93,7 @@ class BoxFigures:
 
 @dataclass(frozen=True)
 class ContainerFigures:
-    """A sealed container and how many ballots it is said to hold."""
+    """A sealed container and how many ballots the record says are in it."""
 
     id: str
     ballots: NamedFigure | None

@@ -1,6 +1,5 @@
 """Compares the answers of one form with each other: ballots out of the emergency bin, two carriers of two parties, an opening that is late.
 
-
 Each check reads one body and says what to correct; a signed exception lifts it.
 """
 

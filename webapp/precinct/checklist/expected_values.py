@@ -1,6 +1,5 @@
 """Compares what was typed with what is expected: the seal last applied, a spare of the issued list, the plate's number, what was delivered.
 
-
 The sentence for a seal that was misread never names the right number: people read the seal again. What stays
 different is recorded as an exception.
 """

@@ -44,7 +44,7 @@ def step_of(kind: str, place: Place) -> Step | None:
 
 
 def title(kind: str, at: str, place: Place) -> str:
-    """The heading of what was kept: that of a step's statement, or what the laptop says of its own entries."""
+    """The heading of an entry: that of a step's statement, or the laptop's own."""
     step = step_of(kind, place)
     if step is None:
         return system_entries.TITLES.get(kind, kind)
@@ -228,6 +228,6 @@ def _gaps(gaps: Mapping[str, int]) -> list[str]:
 
 
 def line_words(line: str) -> str:
-    """A balance line's id as it is said: "poll book, W3", "bins of B1"."""
+    """The id of a balance line in words: "poll book, W3", "bins of B1"."""
     name, _, scope = line.partition("@")
     return name.replace(":", " of ").replace("-", " ") + (f" ({scope})" if scope else "")

@@ -55,7 +55,6 @@ class FormInput:
     def given(self, one: Field, name: str) -> str:
         """The text of a control; "" where it may be empty and is. Raises `InvalidInput` where it must be filled.
 
-
         A control that the form did not send has its default, so that a note of two taps needs none of its figures.
         """
         text = (

@@ -1,6 +1,5 @@
 """Reads a form as it was sent, by the fields of its step: a body to be recorded, or one sentence for each mistake.
 
-
 Nothing is recorded while there is a mistake. An exception ("it is not so") needs two sentences in words; the rest may
 then be empty.
 """
@@ -34,8 +33,11 @@ def read_form(
     said: int | None = None,
     known: Mapping[str, int | None] | None = None,
 ) -> Read:
-    """What this form says for this step. With `mistakes` nothing is to be kept. Times are ms UTC; `now` is the laptop's; hours are of the day of
-    `said`, where that is another. `known`: numbers that are settled already, by input name; None where nothing is to be kept."""
+    """What this form says for this step. With `mistakes` nothing is to be recorded.
+
+    now: the laptop's clock, ms UTC. said: ms UTC; hours are of its day, where that is another. known: numbers that
+    are settled already, by input name; None where nothing is to be recorded.
+    """
     filled, refused = quick_note.pressed(step, place, day, at, form, prefix)
     filled = worked_out.with_known(step, at, place, day, filled, prefix)
     reader = FormReader(step, at, place, day, filled, now, prefix, now if said is None else said, known or {})

@@ -32,7 +32,7 @@ class _State(NamedTuple):
 
 @dataclass(frozen=True)
 class Prerequisites:
-    """One look at the day: what is kept, and what each step waits for. `numbers` = a task's place in its list, by its key."""
+    """What is recorded at one moment, and what each step waits for. numbers: a task's place in its list, by its key."""
 
     place: Place
     day: DayView
@@ -90,7 +90,7 @@ class Prerequisites:
         return [(clock(self.place, k.body["hour"]), k) for k in kept if k.body.get("hour")]
 
     def done(self, step: Step) -> bool:
-        """Whether what is kept is all that is wanted; an oath and a remark are kept once for each person and line."""
+        """Whether everything that the step needs is recorded; an oath and a remark are recorded once for each person and line."""
         people = getattr(self.day, "people", None)
         if step.id == "oath" and people:
             return len(people.sworn) + len(people.relieved) >= max(self.least_sworn(), len(people.present))

@@ -1,6 +1,5 @@
 """The one button of an everyday note: its words, and what pressing it records. Nothing is filled in beforehand.
 
-
 A note of two taps is true because its button says the whole of it: "Keep it: one ballot of 3A, given another ballot,
 marked in the poll book".
 """

@@ -1,6 +1,5 @@
 """Hand counts repeated by another pair: which counts are behind a line of the balance, and how a second count is recorded and described.
 
-
 The first count stays as it was signed; another pair's count is taken blind and gets an entry of its own (`counted-
 again`). Two equal counts in a row settle a figure, else the last one is in force and the line says so (UK Electoral
 Commission, count model; Prince William County 2022: a second count of a bin by another team closed a gap of 27).

@@ -1,6 +1,5 @@
 """What is signed, in plain sentences: every figure of a body in the order of its fields, so that the second signer reads what the first one typed.
 
-
 A field's words are in the checklists (`tell`, `none`, `blank`, `hush`, `each`); a field that the office added is
 described by its label.
 """

@@ -1,6 +1,5 @@
 """Entries that no checklist asks for, in one line each: what the laptop records of itself, PINs and vouching, what takes back or countersigns.
 
-
 A new kind of entry without a form: its title in `TITLES`, and the words that follow it in `said`.
 """
 

@@ -1,6 +1,5 @@
 """Figures keyed blind by two people: nothing of the first set is shown until the second is in.
 
-
 Until then only who has keyed which step can be asked. Once a second person has keyed, or the step itself is recorded,
 both sets may be seen side by side for the comparison with the paper.
 """

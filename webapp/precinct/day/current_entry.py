@@ -1,6 +1,5 @@
 """One entry of the record as it is now, with its corrections applied.
 
-
 A correction never erases. The newest body is in force; every body it replaced stays, struck through, with who
 corrected it, when and why. A note that its holder took back no longer counts and stays legible in the list of
 entries.
@@ -17,7 +16,7 @@ NO_WORDS: Mapping[str, str] = {}
 
 @dataclass(frozen=True, slots=True)
 class Superseded:
-    """A body no longer in force, and who struck it. Times in milliseconds UTC."""
+    """A body no longer in force, and who corrected it. Times in ms UTC."""
 
     body: Mapping[str, Any]
     texts: Mapping[str, str]
@@ -93,7 +92,7 @@ def kept_from(entry: Entry, texts: Mapping[str, str]) -> CurrentEntry:
 
 
 def corrected(kept: CurrentEntry, entry: Entry, texts: Mapping[str, str]) -> CurrentEntry:
-    """The same leaf with a new body in force and the old one struck. It keeps its number, kind, place and time."""
+    """The same entry with a new body in force and the old one superseded. It keeps its number, kind, place and time."""
     body = entry.body["body"]
     wanted = body.get("words") or {}
     words = {name: text for name, text in {**kept.texts, **texts}.items() if name in wanted}

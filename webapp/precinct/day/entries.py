@@ -1,6 +1,5 @@
 """Every entry of a day as it is now, by number and by task, with corrections applied and notes taken back dropped.
 
-
 One pass, entry by entry; each costs the same whether the record holds ten or ten thousand. Nothing here knows what an
 entry means, except those that change another one: correction, taken-back, countersigned, counted-again; and a blind
 first keying, whose figures stay out of everything until the second is in.
@@ -27,7 +26,7 @@ CHANGES = frozenset({"correction", "taken-back", "countersigned", "counted-again
 
 
 class Entries:
-    """`entries` holds every entry in order, struck bodies and notes taken back included; `kept` only what counts, by task key."""
+    """Every entry of a day. entries: all in order, superseded bodies and notes taken back included. kept: only what counts, by task key."""
 
     def __init__(self, place: Place):
         self.place = place
@@ -74,7 +73,7 @@ class Entries:
         return self.entries[self._index[number]]
 
     def all(self, key: str) -> list[CurrentEntry]:
-        """What is kept under a task key, in order."""
+        """The entries under a task key that count, in order."""
         return self.kept.get(key, [])
 
     def last(self, key: str) -> CurrentEntry | None:

@@ -1,6 +1,5 @@
 """Instructions of a court or the office: what each changes from now on. The old rule stays in the place file and in every entry before it.
 
-
 One that was recorded as an exception is in doubt: it is written down, and changes nothing until it is recorded again.
 """
 
@@ -47,7 +46,7 @@ PROOF = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """One instruction in force. `closes` in ms UTC; `step` and `step_now` (changed | dropped) where it speaks of a step; words may be withheld ("")."""
+    """One instruction in force. closes: ms UTC. step, step_now (changed | dropped): where it is about a step. Words may be withheld ("")."""
 
     number: int
     time: int

@@ -1,6 +1,5 @@
 """A table kept up entry by entry, such as the readings or the seal log.
 
-
 A new entry costs one row. When an entry of the table is corrected or taken back, the whole table is written again the
 next time it is asked for: corrections are rare, and a table built from nothing cannot be wrong in a way that a
 patched one can.

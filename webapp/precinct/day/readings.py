@@ -1,6 +1,5 @@
 """The readings of the day and their rule: how many people are between check-in and tabulator, by the figures.
 
-
     0 <= check-ins - public counters - (ballots in the book and on no counter) <= people between the two
 
 Below zero a ballot was counted with nobody behind it: that is the alarm. Above the heads counted, somebody or some
@@ -21,7 +20,6 @@ from webapp.record.entry import QUARTER
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One reading. `hour` (the hour it is for) and `time` (when it was taken) are ms UTC.
-
 
     counter: the sum over the room, with what a removed memory had counted. aside: ballots by then that are in the
     book and on no counter. alarm: a sentence, "" when all is well.
@@ -144,7 +142,7 @@ class Readings(Projection):
         return dict(+self._fates)
 
     def all(self) -> tuple[Reading, ...]:
-        """Every reading in order, each with what is to be said of it."""
+        """Every reading in order, each with what the rule says of it."""
         for row in self._rows[len(self._told) :]:
             bare = Reading(
                 row.number,

@@ -1,6 +1,5 @@
 """What a day knows of restores: its runs, what was given back of a run before, what nobody has, and what two parties signed of it.
 
-
 An entry that is given back counts from the moment two officials of different parties have signed the list that it is
 on: nobody is signed for, and what one tablet says is not yet a figure. Then it counts as if it had come when it came
 back, with its signers of that time.
@@ -74,7 +73,6 @@ def restore(day: DayView) -> Restore | None:
 def restores(day: DayView) -> tuple[Restore, ...]:
     """Every restore of this record, in order. What comes back after a later one, of any run, is listed with that one too.
 
-
     A record that was opened in place of one of which nothing is left counts as restored up to entry 0.
     """
     opened = [_instead(day, began) for began in day.of(OPENED) if began.body.get("instead_of")]
@@ -144,7 +142,6 @@ def _restore(day: DayView, began: CurrentEntry) -> Restore:
 def unheard(events: Iterable[tuple[int, str, str]], last: int, first: int) -> list[str]:
     """Tablets of the run before that were neither removed nor heard since the restore from `last` to `first`.
 
-
     events: (number, kind, tablet) of each `paired`, `revoked` and `tablet-returned`.
     """
     known = list(events)
@@ -189,7 +186,7 @@ def in_words(pairs: Iterable[Sequence[int]]) -> str:
 def folded(kept: CurrentEntry, numbers: dict[int, int]) -> Entry | None:
     """The entry inside one that was given back, under the number of the entry that brought it; None where it is only read.
 
-    numbers: old number -> number of the entry that brought it, for what speaks of another given-back entry.
+    numbers: old number -> number of the entry that brought it, for references to another given-back entry.
     """
     inner = Entry.unpack(kept.body["entry"])
     if inner.kind in NOT_FOLDED:

@@ -1,6 +1,5 @@
 """Every seal's life: issued by the office or on the equipment when it came, applied, read, cut, and what does not agree in it.
 
-
 A number that was never issued, that was applied before, or that is read where another was applied is never altered
 and never refused for good: the log says so, and people say what is true.
 """

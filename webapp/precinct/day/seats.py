@@ -31,7 +31,6 @@ class Seat:
 def different(a: Official, b: Official, rules: Rules) -> bool:
     """Whether two people count as of different parties: by their parties, or by the pairs of parties that the place file lists.
 
-
     A listed pair may name one party twice: on a board where all are unaffiliated, `["U", "U"]` lets two of them fill
     both sides.
     """
@@ -125,7 +124,7 @@ def refusal(
     about: str = "",
     kind: str = "",
 ) -> str | None:
-    """Why this person may not be the next signer; None when they may. `about` is the person that what is signed speaks of."""
+    """Why this person may not be the next signer; None when they may. about: the person whom the signed step is about."""
     barred = people.why_not(person.id, kind)
     if barred:
         return barred

@@ -1,6 +1,5 @@
 """Steps recorded although a seat could not be filled: who did not sign, why, and who at the office was notified.
 
-
 Nobody is ever signed for, and an empty seat never stops voting. The step is recorded as short-signed; a
 countersignature that comes later is an entry of its own, `countersigned`, and is shown as later.
 """
@@ -38,7 +37,6 @@ def mistakes(
     weight: str, signers: Sequence[Official], short: Sequence[Mapping[str, Any]], people: People, rules: Rules, now: int
 ) -> tuple[str, ...]:
     """What is wrong with `short` for a step signed by these people; empty when it may be recorded. `now` and `told_at` in ms UTC.
-
 
     Each seat nobody took is named once, with the reason and when the office was notified; seats that were taken are
     not.

@@ -41,7 +41,6 @@ class OneByOne:
 class AtOnce:
     """Many ballots at once, from `least` to `most`; above one ballot `more` bits, whatever the number.
 
-
     Every number is usual. Sixty are listed as ordinary, so that the list does not grow with what was counted. Larger
     ones are found from the ordinary sizes of another mistake, since all of them cost the same.
     """

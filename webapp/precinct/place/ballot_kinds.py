@@ -1,6 +1,5 @@
 """The kinds of entry about one ballot or one voter: their times are kept to the quarter hour and they carry no counter value.
 
-
 Anyone who could compare the minute of a spoiled ballot with the order of check-ins would learn whose it was; at a
 count board, the minute of a ballot set aside with the order of trays.
 """

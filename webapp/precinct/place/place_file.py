@@ -1,6 +1,5 @@
 """The place file: what the office prepares for one polling place, read whole or refused with every mistake at once.
 
-
 TOML, `format = 1`; README.md in this folder shows a whole one. Reading is pure: bytes in, a `Place` out, or
 `Mistakes` with the line of each and what to write there. `write` gives the one text of a place (tables in one order,
 seals as ranges), which reads back as the same place.

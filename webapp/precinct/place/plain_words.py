@@ -1,6 +1,5 @@
 """Free words that people type, under one rule: what is read is what was typed, in the order in which it was typed.
 
-
 Control characters can hide words, and direction marks can turn "12" into "21" on the screen (Unicode Standard Annex
 9, section 2). The place file refuses them; names, notes and remarks must follow the same rule. Old records may hold
 some: `shown` makes them visible.

@@ -173,7 +173,6 @@ class Step:
 class Task:
     """A step to be done here and now, or done. `step` has its words filled in for `at`.
 
-
     state: done | next | open | later | overdue | shut | missed (a later one replaced it). opens: the words that say
     when, where it is `later`: "when steps 5 to 8 are signed". due: ms UTC. late: whole minutes overdue. number: its
     place in its list, from 1.
@@ -216,7 +215,7 @@ class Read:
 
 
 class EntryView(Protocol):
-    """What is read of an entry in force."""
+    """The fields of an entry in force that the rules read."""
 
     @property
     def number(self) -> int: ...
@@ -241,7 +240,7 @@ class EntryView(Protocol):
 
 
 class DayView(Protocol):
-    """What is read of the day: entries in force by task key."""
+    """The parts of a day that the rules read: entries in force by task key."""
 
     @property
     def kept(self) -> Mapping[str, Sequence[EntryView]]: ...

@@ -1,6 +1,5 @@
 """A TOML file as bytes, and every mistake found in it, with its line.
 
-
 `TomlForm` is the text once it could be read, and gathers what is wrong; `toml_table.TomlTable` asks for the fields.
 Nothing is raised at the first mistake: people who correct a place file at midnight want the whole list.
 """

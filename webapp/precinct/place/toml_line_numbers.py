@@ -1,6 +1,5 @@
 """The line on which each thing of a TOML text begins, so that a mistake can be shown with its line.
 
-
 The standard reader gives values without lines. This walks a text that the reader has already taken (TOML 1.0), and
 notes the line on which each table, key and list item begins: `("officials", 2, "party")` is the key `party` of the
 third `[[officials]]`.

@@ -1,6 +1,5 @@
 """One table of a TOML file, read as a form: each field is asked for by name, and mistakes are noted with their lines.
 
-
 A field that is wrong gives a stand-in value, so that reading goes on to the end and every mistake is shown at once;
 the caller drops the result once `TomlForm.found` holds anything.
 """
@@ -50,7 +49,7 @@ class TomlTable:
         return self.raw(key) is not None
 
     def table(self, key: str, like: str) -> "TomlTable":
-        """A table `[key]`; where it is missing, that is said once and its fields are not asked for again."""
+        """A table `[key]`; where it is missing, one mistake is noted and its fields are not asked for again."""
         value = self.raw(key)
         if isinstance(value, dict):
             return TomlTable(self.form, (*self.path, key), value, f"[{key}]")

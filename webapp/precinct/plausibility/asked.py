@@ -17,7 +17,6 @@ NOT_SO = "say below what is wrong"
 class Asked:
     """One body that is about to be recorded. now: when it was filled in, ms UTC.
 
-
     beside: what was typed for other steps of the same page, {step id: {input name: text}}.
     """
 

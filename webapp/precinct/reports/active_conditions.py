@@ -1,6 +1,5 @@
 """What holds in the room at this moment and ends later: an instruction, a tabulator out of use, an emergency bin in use, power lost, voters outside.
 
-
 Each is a sentence with the entry that began it, so that the next person at the tablet knows what the last one knew.
 """
 

@@ -1,6 +1,5 @@
 """What is wrong and not settled yet: a reading that does not add up, a counter that ran back, ballots that run out.
 
-
 A reading's alert holds until a later reading, a note that accounts for the difference, or two parties who looked
 (`looked`) settle it; after the close until the first look, since then the balance shows it. A correction of the
 reading opens it again, if it is still off.
@@ -42,7 +41,6 @@ STOCK = ("Call the office and order ballots now.", "When they come, write it in 
 @dataclass(frozen=True, slots=True)
 class Alert:
     """One thing that is wrong. `says` is a heading without its full stop, `more` the lines below it, `do` what to do, the likeliest first.
-
 
     since: ms UTC, None where nobody knows. figures: it shows counters or tallies, so it is withheld while counts are
     taken blind. urgent: it comes before the next step. reading: number of the entry it is about, 0 for none. href,

@@ -1,6 +1,5 @@
 """The carry slip: what leaves the room, in which container, under which seal, with whom. It travels with the summary packet.
 
-
 Everything on it comes from the day: figures nobody has signed stay blank, to be written in ink. Copies, the room left
 and the departure are on this slip only; the packet was made before them.
 """

@@ -1,6 +1,5 @@
 """The balance at the first look: until a tape is typed, the signed public counter of its tabulator takes its place.
 
-
 A forgotten emergency bin or a book that was misread can still be put right now, and no longer once the tabulators are
 closed. What takes a tape's place is named (`counter:T1`). Only the sums it gives are shown, stock and poll book; what
 a tape alone can tell (bins, contests, the counter against its tape) stays unchecked. The command `balance` and the

@@ -1,6 +1,5 @@
 """When a gap opened, and what the record holds of that hour: from the last reading without it to the first one with it.
 
-
 The explanations say between which readings a mistake showed; where none can, the readings' own rule says which was
 the first that was off. What is shown of that time is what the record shows anyway: steps and notes at their time,
 ballots by the quarter hour and as counts.
@@ -130,7 +129,6 @@ class Hours:
 
 def of_steps(balance: Balance, told: Sequence[Sequence[Any]], place: Place) -> Hours | None:
     """The hours in which the strongest explanation says that the gap showed, and the packet's notes ([id, at, time ...]) of that time; None where none says so.
-
 
     A reading is taken some minutes after its hour, so notes of one more quarter hour are included.
     """

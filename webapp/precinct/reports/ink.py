@@ -1,6 +1,5 @@
 """Who still has to sign on paper, by paper: the zero tapes, the results tapes, the tally of write-ins, the statement; and who left before it.
 
-
 It says what the record says of ink, and no more: the people who hold the papers look at them. Nothing here shows a
 counter or a tally.
 """

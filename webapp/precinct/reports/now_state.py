@@ -1,6 +1,5 @@
 """What the page Now says at one moment of a day: what is wrong, what is due, what waits for a signature, until when the polls are open, what comes next.
 
-
 One pure function, so that every minute of a day can be asked. The table of states, with what Now says in each, is in
 `webapp/pages/place/README.md`. From "polls closed" until the closing counts are signed nothing here shows a counter
 or a tally.

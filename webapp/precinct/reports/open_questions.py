@@ -1,6 +1,5 @@
 """What is still open when the carriers leave: asked at the desk while they are there, the short-signed steps first.
 
-
 One list, made from the day as it is. Nothing in it is a verdict: each sentence says what is so and where it can be
 read.
 """

@@ -113,7 +113,7 @@ def recounts() -> str:
 
 
 def asked(one: Unit) -> list[Atom]:
-    """The ballots of this unit that its orders name and that are there."""
+    """The ballots of this unit that its orders name and that it has."""
     ways = {way for order in room().added.recounts.ordered(one.id) for way in order.ways}
     return [Atom(one.id, way.id, part) for way, parts in one.ways if way.id in ways for part in parts]
 

@@ -33,7 +33,7 @@ class DeskFindings:
         return withdrawn.by_finding(self.site.tray.withdrawals.get(place, ())).get(finding.id) if finding else None
 
     def withdrawn_already(self, claim: Claim) -> str:
-        """What is said to a withdrawal of what another desk withdrew meanwhile; "" where nothing did, or the same form comes again."""
+        """The sentence for a withdrawal that another desk signed meanwhile; "" where none did, or the same form comes again."""
         if claim.kind != withdrawn.KIND or self.site.ledger.find(claim.id):
             return ""
         gone = withdrawn.by_finding(self.site.tray.withdrawals.get(claim.body["place"], ()))

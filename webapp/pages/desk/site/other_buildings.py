@@ -24,7 +24,7 @@ class OtherBuildings:
         self.site = site
 
     def came_from(self, place: str) -> str:
-        """Where what counts for a place was taken in, in words: "desk north", or two of them; "" where no desk apart was merged, or nothing counts."""
+        """The desk that received what counts for a place, in words: "desk north", or two of them; "" where no desk apart was merged, or nothing counts."""
         if not self.site.brought.from_desk or not (found := self.site.tray.counts(place)):
             return ""
         keyed = [one.number for one in self.site.tray.papers.get(place, ()) if one.digest == found[0]]

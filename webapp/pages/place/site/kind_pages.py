@@ -1,6 +1,5 @@
 """Which pages each kind of place has: its places at the foot, the first lines of its menu, the addresses that it lacks.
 
-
 Addresses in no row belong to every kind. A kind that is not in `NOT_HERE` has all of them except the pages of other
 kinds.
 """

@@ -1,6 +1,5 @@
 """What the record knows about a field, shown next to it so that nobody is asked for what is already written. Nothing is filled in.
 
-
 No seal's number is included: numbers are read off the seals.
 """
 

@@ -51,7 +51,7 @@ def waiting(place: Path, digest: bytes) -> bytes | None:
 
 
 def settle(place: Path, number: int, digest: bytes) -> Path | None:
-    """The file of the packet that was signed under this number; None where there is none (any more). After a crash it may still wait."""
+    """The file of the packet that was signed under this number; None where there is none. After a crash it may still wait."""
     path, waiting = folder(place) / f"{number}.cose", folder(place) / f"waiting-{digest.hex()}.cose"
     if not path.exists() and waiting.exists():
         waiting.replace(path)

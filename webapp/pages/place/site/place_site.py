@@ -100,7 +100,7 @@ class PlaceSite(PlaceWords):
         return b""
 
     def votes_lacking(self) -> tuple[str, ...]:
-        """What lacks of them."""
+        """What is still missing of the votes by precinct, a sentence each; () at a place without that file."""
         return ()
 
     def prefilled(self, task: Task, asked: Mapping[str, str]) -> dict[str, str]:

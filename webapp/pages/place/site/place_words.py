@@ -50,7 +50,7 @@ class PlaceWords(TaskWords):
         return f"This laptop took over {took}.{more} Two officials of different parties read what was restored and what is lost, and sign, before the packet: menu, What was restored."
 
     def reading_of(self, alert: Alert) -> Reading | None:
-        """The reading that an alert of the counts speaks of, for its bracket; None for ballots that run out and for what is no reading."""
+        """The reading that an alert of the counts is about, for its bracket; None for ballots that run out and other alerts."""
         if not alert.reading or alert.id.startswith("stock:"):
             return None
         return next((r for r in self.day.readings if r.number == alert.reading), None)

@@ -1,6 +1,5 @@
 """What is wrong besides the figures: tablets that remember another history, clocks that are off. Each is on Now until it is settled.
 
-
 A further source (the stick, the backup) is one more function in `SOURCES`: from the site to its alerts.
 """
 
