@@ -5,6 +5,7 @@ import re
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from flask import Flask, request, url_for
@@ -86,6 +87,13 @@ def _static_url(name: str, root: str) -> str:
     return url_for("static", filename=FOLDER + name)
 
 
+def legible(value: Any) -> Any:
+    """Returns what a template puts on the page, with a mark in the place of each letter that would hide or turn others."""
+    if not isinstance(value, str) or (text := shown(value)) == value:
+        return value
+    return type(value)(text)
+
+
 def install(app: Flask, zone: ZoneInfo, hours: int = 24) -> None:
     """Give the templates of this app the product's way of writing; `hours` is the clock that its people read."""
     app.view_functions["static"] = lambda filename: app.send_static_file(filename.removeprefix(FOLDER))
@@ -106,5 +114,5 @@ def install(app: Flask, zone: ZoneInfo, hours: int = 24) -> None:
         static_url=static_url,
         at_work=at_work,
     )
-    app.jinja_env.finalize = lambda value: type(value)(shown(value)) if isinstance(value, str) else value
+    app.jinja_env.finalize = legible
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True

@@ -142,7 +142,8 @@ class People:
 
     def official(self, person: str) -> Official | None:
         """Returns the official with this id, walk-ins included; None if nobody has it."""
-        return next((o for o in self.everybody if o.id == person), None)
+        found = next((o for o in self._place.officials + self.walk_ins if o.id == person), None)
+        return found and self._seated(found)
 
     def working(self, now: int | None = None) -> tuple[Official, ...]:
         """Sworn and not relieved; with `now` (ms UTC), only those whose oath was taken by then."""

@@ -58,6 +58,7 @@ class PlaceSite(PlaceWords):
             self.place_links = kind_pages.PLACES[self.kind.id]
             self.day = self.empty_day()
             self._tasks: tuple[tuple[int, int], tuple[Task, ...]] | None = None
+            self._alerts: tuple[int, tuple[Alert, ...]] | None = None
             self.notes = self.note_keeping()
             self.taps = HourTaps(self, self.notes)
             self.memory = TabletMemory(self)
@@ -225,9 +226,16 @@ class PlaceSite(PlaceWords):
     def places(self) -> list[Link]:
         """The five places; Count says so while a reading asks for a look."""
         found = super().places()
-        if self.day.closed or not alerts.of_the_day(self.place, self.day):
+        if self.day.closed or not self.alerts():
             return found
         return [replace(link, words="Count: look") if link.href == "/count" else link for link in found]
+
+    def alerts(self) -> tuple[Alert, ...]:
+        """Returns what the readings show and nobody settled yet; every page asks, and only an entry changes it."""
+        known = self._alerts
+        if known is None or known[0] != self.day.length:
+            known = self._alerts = self.day.length, alerts.of_the_day(self.place, self.day)
+        return known[1]
 
     def after(self, tasks: Sequence[Task], entries: Sequence[Entry]) -> str:
         """The address of the page to show once the entries of these tasks are recorded."""
@@ -236,7 +244,7 @@ class PlaceSite(PlaceWords):
     def after_keeping(self, entries: Sequence[Entry]) -> str:
         """Where the people go on who signed these: to Now, which says what is kept and what is next; first to the figures that ask for a look."""
         mine = {self.day.root(entry.number) for entry in entries}
-        asks = next((a for a in alerts.of_the_day(self.place, self.day) if a.reading in mine), None)
+        asks = next((a for a in self.alerts() if a.reading in mine), None)
         return asks.href if asks and not self.day.closed else kept_address(entries)
 
     def after_entries(self, back: str, entries: Sequence[Entry]) -> str:
