@@ -1,16 +1,16 @@
 """The desk's paper: its guide, the forms of each place, and the receipt for the goods of one place."""
 
-from flask import Blueprint, abort, current_app, render_template
+from flask import Blueprint, current_app, render_template
 from flask.typing import ResponseReturnValue
 
 from webapp.office.received import receipt
+from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared.drawn_papers import drawn
 from webapp.pages.shared.papers import pdf
 from webapp.paper import forms, guide
 from webapp.paper.receipt_page import Receipt, receipt_pdf
 from webapp.precinct.checklist import cautions
-from webapp.precinct.place.place import Place
 
 page = Blueprint("desk_papers", __name__)
 NO_PLACE = (
@@ -20,10 +20,6 @@ NO_PLACE = (
 
 def room() -> OfficeSite:
     return current_app.extensions["room"]
-
-
-def known(place: str) -> Place:
-    return room().roster.places.get(place) or abort(404)
 
 
 @page.get("/papers")

@@ -191,7 +191,7 @@ def off_lines(drawn: Balance, place: Place) -> list[summary.OpenLine]:
 
 def step_in_words(step: Sequence[Any]) -> str:
     """A step of the packet in words: its title, and where it was."""
-    return checklist.title(step[0], step[1] or "", room().roster.places[g.desk])
+    return checklist.title(step[0], step[1] or "", room().at_hand()[0])
 
 
 def went(report: Report) -> FlowPicture | None:

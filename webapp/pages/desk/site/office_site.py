@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Mapping, Sequence
 
-from flask import g
+from flask import g, request
 
 from webapp.canvass.atoms import Atom
 from webapp.merging.brought import CHANGES
@@ -274,9 +274,9 @@ class OfficeSite(OfficeState):
         return "/people"
 
     def at_hand(self) -> tuple[Place, BalancedDay]:
-        """Those of the desk whose page this is."""
-        place = getattr(g, "desk", None)
-        return (self.roster.places[place], self.desks[place]) if place else super().at_hand()
+        """Those of the desk whose page this is: the one that the address names, or that of the entry which is corrected."""
+        place: str = g.get("desk") or (request.view_args or {}).get("place", "")
+        return (self.roster.places[place], self.desks[place]) if place in self.desks else super().at_hand()
 
     def correctable(self, entry: CurrentEntry) -> Step | None:
         """The step of a desk whose entry may be corrected by its form."""
