@@ -1,8 +1,9 @@
 """Reads a database file and its log into memory: for looking while the disk cannot be written.
 
-SQLite makes a file of its own even for looking into a database in WAL mode. A disk that is full, write-protected or failing has no room for it, and
-what lies there could not be shown. So the bytes are read as they lie, the commits of the log are laid over them, and SQLite gets the result as a
-database in memory, which nobody can write to. The form of the log: the SQLite file format, section 4.
+SQLite makes a file of its own even to read a database in WAL mode. A disk that is full, write-protected or failing
+has no room for it, and its contents could not be shown. So the bytes are read as they are, the commits of the log are
+applied to them, and SQLite gets the result as a database in memory, which nobody can write to. The form of the log:
+the SQLite file format, section 4.
 """
 
 import sqlite3
@@ -19,14 +20,14 @@ _MAGIC = (0x377F0682, 0x377F0683)
 
 
 class NoImage(OSError):
-    """The files cannot be taken as they lie: `strerror` says why, for the middle of a sentence."""
+    """The files cannot be read so: `strerror` says why, for the middle of a sentence."""
 
     def __init__(self, why: str):
         super().__init__(0, why)
 
 
 def read(path: Path) -> bytes:
-    """The database as it stands after the last commit that is on the disk. Raises OSError; NoImage where the files alone do not say."""
+    """The database as it is after the last commit on the disk. Raises OSError; NoImage where the files alone are not enough."""
     data = bytearray(plain_file.read(path, MOST))
     if not data.startswith(_BEGINS) or len(data) < 512:
         raise NoImage("it is no database")

@@ -1,7 +1,8 @@
 """A file on disk, read to a limit or written whole.
 
-Reading never waits and never fills the memory: only a regular file is read (no pipe, no device), and only when its size is within the limit
-that the caller names. Writing goes beside the file first; a power cut leaves the old file or the new one, never half of one.
+Reading never waits and never fills the memory: only a regular file is read (no pipe, no device), and only when its
+size is within the limit that the caller names. Writing goes to a second file first; a power cut leaves the old file
+or the new one, never half of one.
 """
 
 import errno

@@ -51,7 +51,7 @@ class Settings:
 
 
 class Clock:
-    """Milliseconds UTC: the laptop's own, or one that stands still until it is set."""
+    """A clock in ms UTC: the laptop's own, or a scripted one that stops until it is set."""
 
     def __init__(self, kind: str = "real", start: int = 0):
         if kind not in CLOCKS:
@@ -68,7 +68,7 @@ class Clock:
 
     @property
     def runs(self) -> bool:
-        """Whether it goes on by itself; a scripted clock stands still until it is told to."""
+        """Whether it moves by itself; a scripted clock does not until `go`."""
         return not self.scripted or self._going is not None
 
     def now(self) -> int:
@@ -79,7 +79,7 @@ class Clock:
             return self._ms if self._going is None else self._ms + (time.monotonic_ns() - self._going) // 1_000_000
 
     def go(self) -> None:
-        """Let a scripted clock run on from where it stands: for practice by hand, after the script has played its part."""
+        """Lets a scripted clock run on from its time: for practice by hand, after the script has played its part."""
         with self._lock:
             self._going = time.monotonic_ns()
 

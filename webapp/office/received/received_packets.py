@@ -88,7 +88,7 @@ class ReceivedPackets:
         self.count_in(place, digest, opened)
 
     def _read(self, place: str, digest: bytes) -> Opened:
-        """The packet in its file: as it was verified when it was laid down, where these are the same bytes still; else verified anew."""
+        """The packet in its file: as it was verified when it was stored, if these are the same bytes still; else verified again."""
         data, laid = self.path(digest).read_bytes(), self._laid.pop(digest, None)
         if laid is not None and file_digest(data) == laid.file_digest:
             return laid

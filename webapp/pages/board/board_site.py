@@ -158,7 +158,7 @@ class BoardSite(PlaceSite):
         return super().as_typed(task, self.scanned(task, form, prefix)[0], prefix)
 
     def worked_in(self, task: Task, form: Mapping[str, str], prefix: str, now: int, read: Read) -> Read:
-        """With whatever the board's day has against it, beside its field."""
+        """What a form says, with each objection of the board's day at its field."""
         read, wrong = super().worked_in(task, form, prefix, now, read), self.scanned(task, form, prefix)[1]
         if task.step.id == "night-close":
             read = replace(read, body={**read.body, "unfed": self.unfed()})

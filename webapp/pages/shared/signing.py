@@ -26,7 +26,7 @@ Bars = Callable[[Official], str | None]
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """Kept entries, or a draft that waits, or what to mend (`{input name: sentence}`)."""
+    """The result of signing: recorded entries, or a draft that waits, or what to correct (`{input name: sentence}`)."""
 
     entries: tuple[Entry, ...] = ()
     waiting: str = ""
@@ -43,7 +43,7 @@ def signer_of(official: Official, how: str = "pin") -> Signer:
 
 
 def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, str]]:
-    """Who may take the next seat: (id, name with party and role), whoever holds this tablet first, then in the order of the roll."""
+    """Who may take the next seat: (id, name with party and role), the holder of this tablet first, then in the order of the roll."""
     here = room()
     people = here.people
     free = [o for o in people.working() if seats.refusal(weight, signed, o, people, here.rules) is None]
@@ -64,9 +64,9 @@ def bars_of(draft: Draft, signed: Sequence[Official] = (), more: Bars | None = N
 def authenticate(
     form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), about: str = "", bars: Bars | None = None
 ) -> tuple[Official | None, dict[str, str]]:
-    """The person who signs by this form, or what to mend. A wrong PIN is kept as an entry, without the PIN.
+    """(the person who signs by this form, {}), or (None, what to correct by input name). A wrong PIN is recorded as an entry, without the PIN.
 
-    `bars` gives the sentence that bars an official, where the seats of a fresh signature do not say it all.
+    bars: gives the sentence that bars an official, if the seats of a fresh signature are not all there is to check.
     """
     here = room()
     person = form.get("signer", "")
@@ -119,8 +119,10 @@ def sign(draft: Draft, form: Mapping[str, str], page: str = "", bars: Bars | Non
 
 
 def where_next(outcome: Outcome, done: str | Callable[[tuple[Entry, ...]], str]) -> BaseResponse | None:
-    """Where Sign leads: to the page of the second signer, or to `done` once it is kept (an address, or what makes one of the entries); None where
-    something is to be mended."""
+    """Where Sign leads: to the page of the second signer, or to `done` once it is recorded; None where something must be corrected.
+
+    done: an address, or a function that makes one of the entries.
+    """
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
     if not outcome.entries:
@@ -136,7 +138,7 @@ def second_keyer(first: Official | None, weight: str) -> Bars | None:
 
 
 def _signed(draft: Draft, form: Mapping[str, str], bars: Bars | None) -> Outcome:
-    """What stands in the record already needs no signature; what others kept meanwhile takes none."""
+    """Signs once: claims that are recorded already need no signature; steps that others recorded meanwhile take none."""
     here = room()
     mine = [claim for claim in draft.claims if claim.tablet != "L"]
     new = [claim for claim in mine if here.ledger.find(claim.id) is None]
@@ -166,7 +168,7 @@ def _signed(draft: Draft, form: Mapping[str, str], bars: Bars | None) -> Outcome
 
 
 def unreadable(claims: Sequence[Claim]) -> dict[str, str]:
-    """What to mend in the words of these claims, by their names, whatever page they were typed on: letters that hide or turn others, too many letters."""
+    """What to correct in the words of these claims, by their names, from any page: characters that hide or turn others, too many characters."""
     return {
         name: wrong
         for claim in claims
@@ -176,7 +178,7 @@ def unreadable(claims: Sequence[Claim]) -> dict[str, str]:
 
 
 def is_same_claim(claim: Claim, known: Entry) -> bool:
-    """Whether this is the claim of an entry that was kept short-signed: which seat was empty, and who was told, came with the second form."""
+    """Whether this is the claim of an entry that was recorded short-signed: the empty seat, and who was notified, came with the second form."""
     body = {name: value for name, value in known.body.items() if name != "short"}
     words = {name: digest for name, digest in body.get("words", {}).items() if name != "told"}
     body = {name: value for name, value in body.items() if name != "words"} | ({"words": words} if words else {})

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class KeyedTwice:
-    """Its control's name, the section of the paper it stands in, its line, and the two keyings (None: left empty)."""
+    """One figure of a paper: its control's name, its section, its line, and the two keyings (None: left empty)."""
 
     name: str
     section: str

@@ -1,7 +1,8 @@
 """Who is here and may sign: the officials of the place file, and what the record says of their oaths, reliefs and vouchers.
 
-Nobody signs before the oath or after leaving. A walk-in, whom two officials of different parties vouched for, is an official like the
-others; whoever relieves somebody takes over that person's seat. The order of the entries decides, not the times stated in them.
+Nobody signs before the oath or after leaving. A walk-in, whom two officials of different parties vouched for, is an
+official like the others; a relief takes over the seat of the person they relieve. The order of the entries decides,
+not the times stated in them.
 """
 
 from collections.abc import Iterable, Mapping

@@ -112,7 +112,7 @@ class PlaceWords(TaskWords):
         return ""
 
     def as_typed(self, task: Task, form: Mapping[str, str], prefix: str) -> Mapping[str, str]:
-        """Where no tablet was ever admitted beside the laptop, none is back: nobody is asked."""
+        """The form, with 0 tablets back where none was ever admitted besides the laptop: nobody is asked."""
         name = f"{prefix}tablets"
         if task.step.id != "tablets-back" or form.get(name, "").strip() or self.gate.tablets.all():
             return form
