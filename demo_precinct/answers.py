@@ -62,10 +62,10 @@ class Answers(NightAnswers):
 
     # --- whatever the step
 
-    def any__time(self, at, thing, control):
+    def any__time(self, at: str, thing: str, control: Control) -> str | None:
         return self.hhmm()
 
-    def any__lifetime(self, at, thing, control):
+    def any__lifetime(self, at: str, thing: str, control: Control) -> str | None:
         return str(self.truth.lifetime[at])
 
     def public(self, at: str) -> int:
@@ -77,18 +77,18 @@ class Answers(NightAnswers):
         base, began = self.units[at]
         return base + public - began
 
-    def any__counters(self, at, thing, control):
+    def any__counters(self, at: str, thing: str, control: Control) -> str | None:
         return str(self.public(thing))
 
-    def any__serial(self, at, thing, control):
+    def any__serial(self, at: str, thing: str, control: Control) -> str | None:
         return next(t.serial for t in self.place.tabulators if t.id == at)
 
-    def any__ballots_found(self, at, thing, control):
+    def any__ballots_found(self, at: str, thing: str, control: Control) -> str | None:
         return "0"
 
     # --- opening
 
-    def arrivals__present(self, at, thing, control):
+    def arrivals__present(self, at: str, thing: str, control: Control) -> str | None:
         return self.hhmm()
 
     @staticmethod
@@ -96,81 +96,81 @@ class Answers(NightAnswers):
         """One of those at work, so that not everything falls to the chair."""
         return control.options[nth % len(control.options)]
 
-    def roles__second_in_command(self, at, thing, control):
+    def roles__second_in_command(self, at: str, thing: str, control: Control) -> str | None:
         return self.someone(1, control)
 
-    def roles__securer(self, at, thing, control):
+    def roles__securer(self, at: str, thing: str, control: Control) -> str | None:
         return self.someone(2, control)
 
-    def roles__list_keeper(self, at, thing, control):
+    def roles__list_keeper(self, at: str, thing: str, control: Control) -> str | None:
         return self.someone(3, control)
 
-    def roles__balancer(self, at, thing, control):
+    def roles__balancer(self, at: str, thing: str, control: Control) -> str | None:
         return self.someone(4, control)
 
-    def goods__packs(self, at, thing, control):
+    def goods__packs(self, at: str, thing: str, control: Control) -> str | None:
         stock = next(s for s in self.place.stock if s.style == thing)
         return str(stock.received // stock.pack) if stock.pack else ""
 
-    def goods__rolls(self, at, thing, control):
+    def goods__rolls(self, at: str, thing: str, control: Control) -> str | None:
         return "4"
 
-    def goods__spare_seals(self, at, thing, control):
+    def goods__spare_seals(self, at: str, thing: str, control: Control) -> str | None:
         return str(len(self.place.seals))
 
-    def room_view__booths(self, at, thing, control):
+    def room_view__booths(self, at: str, thing: str, control: Control) -> str | None:
         return "8"
 
-    def case_seals__seals(self, at, thing, control):
+    def case_seals__seals(self, at: str, thing: str, control: Control) -> str | None:
         return self.on[thing]
 
     tabulator_seals__seals = closing_seals__seals = case_seals__seals
 
-    def seals_cut__old(self, at, thing, control):
+    def seals_cut__old(self, at: str, thing: str, control: Control) -> str | None:
         return self.on.pop(thing) if thing.endswith(CUT) and thing in self.on else ""
 
-    def seals_cut__new(self, at, thing, control):
+    def seals_cut__new(self, at: str, thing: str, control: Control) -> str | None:
         return self.take(thing) if thing.endswith(CUT) and any(s.at == thing for s in self.place.applied) else ""
 
-    def bin_emptied__old_seal(self, at, thing, control):
+    def bin_emptied__old_seal(self, at: str, thing: str, control: Control) -> str | None:
         return self.on.get(f"{at}-main", "")
 
-    def bin_emptied__new_seal(self, at, thing, control):
+    def bin_emptied__new_seal(self, at: str, thing: str, control: Control) -> str | None:
         return self.take(f"{at}-main") if f"{at}-main" in self.on else ""
 
-    def zero_tape__public(self, at, thing, control):
+    def zero_tape__public(self, at: str, thing: str, control: Control) -> str | None:
         return "0"
 
-    def zero_tape__prints(self, at, thing, control):
+    def zero_tape__prints(self, at: str, thing: str, control: Control) -> str | None:
         return "2"
 
-    def zero_tape__torn(self, at, thing, control):
+    def zero_tape__torn(self, at: str, thing: str, control: Control) -> str | None:
         return "0"
 
-    def zero_signed__prints_signed(self, at, thing, control):
+    def zero_signed__prints_signed(self, at: str, thing: str, control: Control) -> str | None:
         return "2"
 
-    def clocks__minutes_off(self, at, thing, control):
+    def clocks__minutes_off(self, at: str, thing: str, control: Control) -> str | None:
         return "1" if thing == "wall" else "0"
 
-    def clocks__way(self, at, thing, control):
+    def clocks__way(self, at: str, thing: str, control: Control) -> str | None:
         return "fast" if thing == "wall" else ""
 
-    def packs__sealed_packs(self, at, thing, control):
+    def packs__sealed_packs(self, at: str, thing: str, control: Control) -> str | None:
         stock = next(s for s in self.place.stock if s.style == thing)
         return str(max(stock.received // stock.pack - 1, 0)) if stock.pack else ""
 
-    def packs__opened_counted(self, at, thing, control):
+    def packs__opened_counted(self, at: str, thing: str, control: Control) -> str | None:
         """A whole pack is opened; what is less than a pack, since a test took ballots of it, came loose."""
         stock = next(s for s in self.place.stock if s.style == thing)
         return str(stock.pack) if stock.pack and stock.received >= stock.pack else ""
 
-    def poll_book__check_ins(self, at, thing, control):
+    def poll_book__check_ins(self, at: str, thing: str, control: Control) -> str | None:
         return "0"
 
     # --- the day
 
-    def hourly__check_ins(self, at, thing, control):
+    def hourly__check_ins(self, at: str, thing: str, control: Control) -> str | None:
         """Those who cast by now, in the proportion of the precincts, and who left so far."""
         cast, books = sum(self.truth.by_hour(self.reading).values()), list(self.truth.check_ins())
         whole = self.truth.ballots or 1
@@ -181,23 +181,23 @@ class Answers(NightAnswers):
     aside = 0  # in the book and on no counter, by now
     in_hand = 3
 
-    def hourly__in_hand(self, at, thing, control):
+    def hourly__in_hand(self, at: str, thing: str, control: Control) -> str | None:
         return str(self.in_hand)
 
     # --- the close
 
-    def line_end__hour_in_force(self, at, thing, control):
+    def line_end__hour_in_force(self, at: str, thing: str, control: Control) -> str | None:
         return self.hhmm(self.place.at(self.place.closes))
 
-    def line_end__after_hours(self, at, thing, control):
+    def line_end__after_hours(self, at: str, thing: str, control: Control) -> str | None:
         return "no"
 
     # --- notes, where nobody says otherwise
 
-    def tabulator_out__public(self, at, thing, control):
+    def tabulator_out__public(self, at: str, thing: str, control: Control) -> str | None:
         return str(self.public(at))
 
     tabulator_in__public = tabulator_out__public
 
-    def tabulator_out__lifetime(self, at, thing, control):
+    def tabulator_out__lifetime(self, at: str, thing: str, control: Control) -> str | None:
         return str(self.protective(at, self.public(at)))

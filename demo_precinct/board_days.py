@@ -8,6 +8,7 @@ from demo_precinct.board_tables import BoardTables
 from demo_precinct.count_board import TrueBatch, TrueTray
 from demo_precinct.http_window import Page, Stuck
 from demo_precinct.rehearsed_day import MINUTE
+from webapp.precinct.place.place import Contest
 
 ROWS = 10  # batches that are made on one page
 
@@ -206,5 +207,5 @@ def unfolded(tray: TrueTray) -> dict[str, str]:
     return {"ballots": f"{tray.ballots}; {tray.ballots}", "extra": str(tray.extra), "damaged": "0"}
 
 
-def lines_of(contest) -> list[str]:
+def lines_of(contest: Contest) -> list[str]:
     return [*(f"votes.{choice.id}" for choice in contest.choices), "write_in", "under", "over", "ballots"]

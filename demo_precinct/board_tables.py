@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass, field
+from typing import Any
 
 from demo_precinct.board_answers import BoardAnswers
 from demo_precinct.count_board import BoardTruth, TrueBatch
@@ -36,7 +37,7 @@ class BoardTables(PollingDay):
         self.crew = Crew(self.place, Window(port), self.answers, pins)  # type: ignore[arg-type]
         self.seen = Seen()
 
-    def note(self, kind: str, at: str = "", /, **own) -> Page:
+    def note(self, kind: str, at: str = "", /, **own: Any) -> Page:
         self.pass_time(0.5)
         return self.crew.note(kind, at, **own)
 

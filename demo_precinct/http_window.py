@@ -94,7 +94,8 @@ class _Reader(HTMLParser):
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.forms: list[Form] = []
-        self.alert, self.depth, self.area = 0, 0, None
+        self.alert, self.depth = 0, 0
+        self.area: Control | None = None
         self.words: list[str] = []
 
     @classmethod
@@ -103,8 +104,8 @@ class _Reader(HTMLParser):
         reader.feed(text)
         return reader.forms, " ".join(reader.words)
 
-    def handle_starttag(self, tag, attrs):
-        given = dict(attrs)
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = {name: value or "" for name, value in attrs}
         if tag == "form":
             self.forms.append(Form(given.get("action", ""), given.get("method", "get")))
         elif tag in ("input", "textarea", "button", "select") and given.get("name") and self.forms:
@@ -116,7 +117,8 @@ class _Reader(HTMLParser):
         elif given.get("role") == "alert":
             self.alert, self.depth = 1, 1
 
-    def control(self, tag, given):
+    def control(self, tag: str, given: Mapping[str, str]) -> None:
+        """One field or button of the form that opened last."""
         kind, name, value = given.get("type", tag), given["name"], given.get("value", "")
         controls = self.forms[-1].controls
         if tag != "button" and name in controls and controls[name].kind == "submit":
@@ -131,20 +133,20 @@ class _Reader(HTMLParser):
         elif tag == "input":
             control.value = value
 
-    def option(self, given):
+    def option(self, given: Mapping[str, str]) -> None:
         """One line of the list that opened last."""
         control = list(self.forms[-1].controls.values())[-1]
         control.options.append(given.get("value", ""))
         if "selected" in given or len(control.options) == 1:
             control.value = given.get("value", "")
 
-    def handle_data(self, data):
+    def handle_data(self, data: str) -> None:
         if self.area is not None:
             self.area.value += data
         if self.alert:
             self.words.append(data)
 
-    def handle_endtag(self, tag):
+    def handle_endtag(self, tag: str) -> None:
         if tag == "textarea" and self.area is not None:
             self.area.value = self.area.value.strip()
             self.area = None

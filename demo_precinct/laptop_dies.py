@@ -36,6 +36,7 @@ from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 from webapp.stick.folder import SNAPSHOTS, chosen, segment_files
 from webapp.stick.given_back import BLIND
+from webapp.stick.restore import RestoreOutcome
 from webapp.stick.returns import account
 
 STEPS = (12, 45)  # of the day before the laptop dies, at least and at most
@@ -159,7 +160,7 @@ def whole_on(stick: Path, night: Sequence[StoredEntry]) -> int:
     return max(n for n in known if all(m in known for m in range(n)))
 
 
-def restored(stick: Path, spare: Path, made: enrolment.Enrolled, seen: int):
+def restored(stick: Path, spare: Path, made: enrolment.Enrolled, seen: int) -> RestoreOutcome:
     """The spare laptop's folder, made as `record restore` makes it, with the code from the spare sheet."""
     code = listed(made)["kit"]
     options = argparse.Namespace(

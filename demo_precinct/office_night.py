@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, field
 from types import SimpleNamespace
 from typing import cast
+from zoneinfo import ZoneInfo
 
 from demo_precinct.crew import Crew
 from demo_precinct.http_window import Control, Stuck, Window
@@ -71,7 +72,7 @@ class DeskAnswers:
 class DeskNight:
     """One window at the desk, its receivers with their PINs."""
 
-    def __init__(self, office: Office, port: int, codes: dict[str, str], now: int, zone):
+    def __init__(self, office: Office, port: int, codes: dict[str, str], now: int, zone: ZoneInfo):
         self.office, self.codes, self.now, self.zone = office, codes, now, zone
         pins = {o.id: PINS[i % len(PINS)] for i, o in enumerate(office.officials)}
         self.crew = Crew(

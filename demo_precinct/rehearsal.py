@@ -8,7 +8,7 @@ import multiprocessing
 import os
 import sys
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -257,7 +257,7 @@ def rehearse_days(
 
 def _played(
     folder: Path, places: Sequence[Place], truths: Sequence[Truth], slips: dict, demo: bool, stick: Path | None = None
-):
+) -> Iterator[PlaceDay]:
     """Days as they end; one place, or several on one core, is played here, else side by side."""
     jobs = [(folder / "places" / p.id, p, slips[p.id], t, demo, stick) for p, t in zip(places, truths, strict=True)]
     if len(jobs) == 1 or cores() == 1:

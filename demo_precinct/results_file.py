@@ -5,7 +5,7 @@ The form: rows of `precinct, contest, vote_for, choice, kind, votes, ballot_grou
 
 import random
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, time
 
@@ -144,7 +144,7 @@ def _contests(n_of: dict[Key, int], choices: dict[Key, list[str]]) -> dict[Key, 
     return found
 
 
-def _sums(precincts: list[PrecinctRows], contests: dict[Key, Contest]):
+def _sums(precincts: list[PrecinctRows], contests: dict[Key, Contest]) -> Iterator[ContestCount]:
     """Every contest line of the file that has all its figures."""
     for precinct in precincts:
         for key, lines in precinct.lines.items():
