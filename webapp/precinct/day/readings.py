@@ -47,19 +47,6 @@ class Reading:
         return self.check_ins - self.counter - self.in_hand
 
 
-@dataclass(slots=True)
-class _Row:
-    number: int
-    hour: int
-    time: int
-    counter: int
-    check_ins: int
-    in_hand: int
-    aside: int
-    unused: int | None
-    fates: Counter[str]
-
-
 class Readings(Projection):
     """Kept up with the day: a note counts for a reading that came after it in the record, or after its quarter hour was over."""
 
@@ -67,7 +54,7 @@ class Readings(Projection):
 
     def clear(self) -> None:
         """Empties the readings, as they are before the first entry."""
-        self._rows: list[_Row] = []
+        self._rows: list[Reading] = []  # as taken: without what the rule says, and kinds may be below 0
         self._aside = 0
         self._fates: Counter[str] = Counter()  # the same by kind
         self._waiting: dict[str, int] = {}  # emergency bin, by box
@@ -108,8 +95,10 @@ class Readings(Projection):
         for index in range(len(self._rows) - 1, -1, -1):  # held on a tablet meanwhile, sent late
             if self._rows[index].time < kept.time + QUARTER:
                 break
-            self._rows[index].aside += weight
-            self._rows[index].fates[mine.fate] += weight
+            row = self._rows[index]
+            fates = dict(row.fates)
+            fates[mine.fate] = fates.get(mine.fate, 0) + weight
+            self._rows[index] = replace(row, aside=row.aside + weight, fates=tuple(fates.items()))
             del self._told[index:]
 
     def _set_aside(self, fate: str, weight: int) -> None:
@@ -124,7 +113,7 @@ class Readings(Projection):
         unused = body.get("unused") or {}
         whole = sum(unused.values()) if {s.style for s in self.place.stock} <= set(unused) and unused else None
         self._rows.append(
-            _Row(
+            Reading(
                 kept.number,
                 body.get("hour", kept.time),
                 kept.time,
@@ -133,7 +122,7 @@ class Readings(Projection):
                 body["in_hand"],
                 self._aside,
                 whole,
-                Counter(self._fates),
+                fates=tuple(self._fates.items()),
             )
         )
 
@@ -144,19 +133,9 @@ class Readings(Projection):
     def all(self) -> tuple[Reading, ...]:
         """Every reading in order, each with what the rule says of it."""
         for row in self._rows[len(self._told) :]:
-            bare = Reading(
-                row.number,
-                row.hour,
-                row.time,
-                row.counter,
-                row.check_ins,
-                row.in_hand,
-                row.aside,
-                row.unused,
-                "",
-                tuple(sorted((+row.fates).items())),
-            )
-            self._told.append(replace(bare, alarm=rule_sentence(bare, self._told[-1] if self._told else None)))
+            before = self._told[-1] if self._told else None
+            fates = tuple(sorted((kind, n) for kind, n in row.fates if n > 0))
+            self._told.append(replace(row, alarm=rule_sentence(row, before), fates=fates))
         return tuple(self._told)
 
 
