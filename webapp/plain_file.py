@@ -59,7 +59,7 @@ def _opened(path: Path, most: int) -> BinaryIO:
 
 
 def write(path: Path, data: bytes, mode: int = OWNER_ONLY) -> None:
-    """Put these bytes at `path`, whole and on the disk when this returns. Raises OSError, and then leaves what was there before."""
+    """Writes these bytes to `path`, whole and on the disk when this returns. Raises OSError, and then leaves what was there before."""
     half = path.with_name(f"{path.name}.part")
     try:
         with os.fdopen(

@@ -36,7 +36,7 @@ class HoursInForce:
     practice: bool = False
 
     def moved(self, hour: str, to: datetime | None) -> "HoursInForce":
-        """These hours after an order that moves one of them; the other hours stay."""
+        """The hours after an order that moves this one; the other hours stay."""
         hours = {name: getattr(self, name) for name in ORDER} | {hour: to}
         return HoursInForce(**hours, practice=self.practice)
 

@@ -17,7 +17,7 @@ def left_open(day: BoardDay) -> tuple[str, ...]:
 
 
 def each_left_open(day: BoardDay) -> Iterator[str]:
-    """The same one by one, for a caller that wants only the first ones."""
+    """What is not done yet, yielded one by one, for a caller that wants only the first ones."""
     for part in (carriers, envelopes, trays, in_no_batch, batches, problems, duplicates):
         yield from part(day)
 

@@ -210,7 +210,7 @@ class PossibleMistakes:
                 yield before, other
 
     def closes(self, one: str, two: str, rows: Mapping[BatchRow, int]) -> bool:
-        """With these two exchanged, every counter row of the group agrees, and none that agreed comes apart."""
+        """Whether, with these two exchanged, every counter row of the group agrees, and none that agreed comes apart."""
         change = {one: two, two: one}
         touched = {id for id in (one, two, self.batches.behind.get(one), self.batches.behind.get(two)) if id}
         if not {row.batch for row in rows} <= touched:

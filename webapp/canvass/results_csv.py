@@ -82,7 +82,7 @@ def written(edition: Edition) -> bytes:
 
 
 def pieces(edition: Edition) -> Iterator[bytes]:
-    """The same file in pieces of some thousand rows, none of which is held longer than it is asked for."""
+    """results.csv in pieces of some thousand rows, none of which is held longer than it is asked for."""
     every = table(edition)
     while some := list(islice(every, AT_ONCE)):
         out = io.StringIO()

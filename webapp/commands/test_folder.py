@@ -16,7 +16,7 @@ from webapp.record.refusals import RecordRefused
 
 
 def after(place: Place, folder: Path) -> Carried:
-    """This place with what the test in the folder leaves to it. Raises Stop: no folder, a record that does not check, or nothing to carry over."""
+    """The place with what the test in the folder leaves to it. Raises Stop: no folder, a record that does not check, or nothing to carry over."""
     if not folder.is_dir():
         raise Stop(f"{folder} is not a folder: give the folder of the test, which holds place.cose and record.db.")
     try:

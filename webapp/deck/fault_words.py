@@ -20,7 +20,7 @@ def describe(plan: DeckPlan, found: Fault, styles: tuple[str, ...] = (), alike: 
 
 
 def where_to_look(plan: DeckPlan, found: Fault) -> str:
-    """Where to look first."""
+    """The words that say where to look first for this fault."""
     return LOOK[found.kind]
 
 

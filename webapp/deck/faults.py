@@ -119,7 +119,7 @@ def _read_by(one: Pile, program: DeckStyle, straight: str) -> Effect:
 
 
 def row_effect(feed: Feed, row: Row, times: int) -> Effect:
-    """This ballot counted so many times more."""
+    """How the figures change when this ballot is counted `times` times more (-1: not at all)."""
     one = pile(feed.plan, feed.by_style[row.style].style, [row])
     found: Effect = {("", "ballots"): times, ("precinct", row.precinct): times}
     if any(style.sheets > 1 for style in feed.plan.styles):

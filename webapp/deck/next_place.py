@@ -30,7 +30,7 @@ class Carried:
 
 
 def carried(place: Place, test: Place, day: Day) -> Carried:
-    """This place file with what the test leaves. Raises `NotCarried`."""
+    """The place file of the day with what the test leaves. Raises `NotCarried`."""
     for sentence in _refused(place, test, day):
         raise NotCarried(sentence)
     says: list[str] = []

@@ -114,7 +114,7 @@ class Feed:
 
     @cached_property
     def precincts(self) -> dict[str, int]:
-        """Ballots by precinct."""
+        """Ballots of this feed by precinct."""
         found = dict.fromkeys(self.plan.precincts, 0)
         for one in self.piles:
             for row in one.order:
@@ -122,7 +122,7 @@ class Feed:
         return found
 
     def only(self, row: Row) -> "Feed":
-        """This one ballot fed alone."""
+        """The feed of this one ballot alone."""
         return Feed(
             self.plan,
             tuple(pile(self.plan, one.style, [row] if one.style.id == row.style else []) for one in self.piles),

@@ -89,7 +89,7 @@ def writing(authority: Authority, made: Certified) -> Callable[[sqlite3.Connecti
 
 
 def store(office: Path, authority: Authority, made: Certified) -> None:
-    """Put both into the office's file by themselves, for a certificate that is renewed."""
+    """Writes an authority and a certificate it made into the office's file, in a transaction of its own: for a certificate that is renewed."""
     with closing(GateDatabase(keys.file_of(office))) as drawer, drawer.change() as db:
         writing(authority, made)(db)
 

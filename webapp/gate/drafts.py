@@ -45,9 +45,12 @@ class Drafts:
         self._turns: dict[str, tuple[str, int]] = {}
 
     def save(self, draft: PageDraft, load: str = "", turn: int = 0) -> bool:
-        """Put this page aside as it is; who began it, and when, stays from the first time. False where it waits for a signature, where there
-        are too many already, or where a later `turn` of the same opening of the page (`load`, "" = not known) was here before: nothing is
-        changed then. A browser that is left sends its last two posts at once, and they may arrive in any order."""
+        """Puts this page aside as it is; who began it, and when, stays from the first time. Whether it was saved.
+
+        False, with nothing changed: it waits for a signature, there are too many already, or a later `turn` of the
+        same opening of the page (`load`, "" = not known) was here before. A browser that is left sends its last two
+        posts at once, and they may arrive in any order.
+        """
         with self._drawer.change() as db:
             before, latest = self._turns.get(draft.id, ("", 0))
             if load and load == before and turn < latest:
@@ -98,7 +101,7 @@ class Drafts:
             db.execute("UPDATE drafts SET tablet = ? WHERE id = ?", (tablet, name))
 
     def drop(self, names: Iterable[str]) -> None:
-        """These pages are signed, or put away."""
+        """Removes pages that are signed, or put away."""
         with self._drawer.change() as db:
             db.executemany("DELETE FROM drafts WHERE id = ?", [(name,) for name in names])
 

@@ -92,7 +92,7 @@ def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
 
 
 def whose(path: Path) -> FolderIdentity:
-    """Whose gate this is."""
+    """The identity of the gate: what it is (place or office), its id and its mode."""
     return FolderIdentity(*_row(path, "SELECT what, id, mode FROM folder"))
 
 
@@ -128,9 +128,9 @@ def enrol(
     lost: bool = False,
     also: Callable[[sqlite3.Connection], None] = lambda db: None,
 ) -> bytes:
-    """Put a place's public key into force from `now` (ms UTC), and `also` what goes with it, both or neither; its name (kid).
+    """Puts a place's public key into force from `now` (ms UTC), and `also` what goes with it, both or neither; returns its name (kid).
 
-    `GateRefused` where one is in force already, unless it is replaced.
+    Raises GateRefused where one is in force already, unless it is replaced.
     """
     kid = key_id(public)
     with closing(_drawer(office)) as drawer, drawer.change() as db:
@@ -158,7 +158,7 @@ def held(path: Path, name: str) -> bytes | None:
 
 
 def add(path: Path, values: Mapping[str, bytes]) -> None:
-    """Put more into the gate of a folder that is being made: names that are not there yet."""
+    """Adds values to the gate of a folder that is being made, under names that are not there yet."""
     with closing(_drawer(path)) as drawer, drawer.change() as db:
         db.executemany("INSERT INTO keys VALUES (?, ?)", list(values.items()))
 

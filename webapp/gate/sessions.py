@@ -73,7 +73,7 @@ class Sessions:
         return handle
 
     def settle(self, handle: str) -> None:
-        """This window has sent a form: it is a row from now on, and the handle that it had before is forgotten."""
+        """Stores a window that has sent a form as a row; the handle that it had before is forgotten."""
         hashed = _hashed(handle)
         with self._guard:
             tablet, now = self._visits.get(hashed, ("", 0))
@@ -166,7 +166,7 @@ class Sessions:
         return handle
 
     def touch(self, tablet: str, now: int) -> None:
-        """Somebody used this tablet: its holder stays. The disk is written once a quarter hour at most."""
+        """Notes that somebody used this tablet: its holder stays. The disk is written once a quarter hour at most."""
         self._mark(tablet, now)
         quarter = now - now % QUARTER
         if self._drawer.row("SELECT 1 FROM sessions WHERE tablet = ? AND seen <> ?", tablet, quarter):
@@ -174,7 +174,7 @@ class Sessions:
                 db.execute("UPDATE sessions SET seen = ? WHERE tablet = ?", (quarter, tablet))
 
     def leave(self, tablet: str) -> None:
-        """Nobody holds this tablet."""
+        """Ends the hold on this tablet: nobody holds it now."""
         with self._drawer.change() as db:
             db.execute("UPDATE sessions SET holder = NULL, holder_since = NULL WHERE tablet = ?", (tablet,))
 

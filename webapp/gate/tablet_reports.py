@@ -43,7 +43,7 @@ class Contacts:
         }
 
     def say(self, tablet: str, held: int, heard: int, offset: int | None, since: int) -> None:
-        """This tablet holds so many entries. Written only when it says something new, or for the first time since entry `since`."""
+        """Stores that this tablet holds so many entries, if that is new or its first report since entry `since`."""
         self._spoke[tablet] = self._monotonic()
         old = self.of(tablet)
         if old and old.held == held and old.heard >= min(since, heard) and _steady(old.offset, offset):

@@ -101,7 +101,7 @@ class Tablets:
         )
 
     def admit(self, tablet: str) -> None:
-        """Somebody at the laptop let it in. The page has checked the PIN and kept the entry."""
+        """Admits a tablet. The page has checked the PIN of the person at the laptop and recorded the entry."""
         with self._drawer.change() as db:
             db.execute("UPDATE tablets SET admitted = 1 WHERE tablet = ?", (tablet,))
 

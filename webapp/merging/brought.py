@@ -71,7 +71,7 @@ class Brought:
         self._read: set[int] = set()  # numbers here that are read as what lies inside
 
     def read(self, entry: Entry) -> Entry:
-        """This entry; or the one inside, under the number of the one that brought it."""
+        """The entry as it is; of one that brought another, the one inside, under the number of the one that brought it."""
         if entry.kind == MERGED:
             self._begin(entry)
         if entry.kind != BROUGHT:

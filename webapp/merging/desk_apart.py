@@ -44,7 +44,7 @@ class DeskApart:
 
 
 def sealed(desk: DeskApart, office: Ed25519PrivateKey) -> bytes:
-    """The certificate's bytes."""
+    """The bytes of the certificate, signed by the office."""
     told = {
         "v": VERSION,
         "id": desk.id,

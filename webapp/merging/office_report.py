@@ -80,7 +80,7 @@ class OfficeReport:
 
 
 def packed(report: OfficeReport, key: Ed25519PrivateKey) -> bytes:
-    """The report's bytes."""
+    """The bytes of the report, signed with this key."""
     told = {
         "v": VERSION,
         "office": report.office,

@@ -57,7 +57,7 @@ class PlaceDesks:
         return self._days[place]
 
     def add(self, place: str, origin: str, entry: Entry, texts: Mapping[str, str]) -> None:
-        """One more entry about a place, kept at this desk."""
+        """Adds an entry about a place that this desk recorded."""
         mine = self._of[place]
         step = mine.steps.get(entry.body["of"], "") if entry.kind in CHANGES else _step(entry)
         row = _Row(origin, entry, texts, step)

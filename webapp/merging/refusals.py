@@ -2,7 +2,7 @@
 
 
 class BundleRefused(Exception):
-    """These bytes, or this folder, are not what they should be. Its text is one sentence."""
+    """Bytes, or a folder, that are not what they should be. Its text is one sentence."""
 
 
 class OtherHistory(BundleRefused):

@@ -8,7 +8,7 @@ _VALUE = {symbol: value for value, symbol in enumerate(ALPHABET)}
 
 
 class NotBase45(ValueError):
-    """This text is not base45 of any bytes."""
+    """A text that is not base45 of any bytes."""
 
 
 def encode(data: bytes) -> str:

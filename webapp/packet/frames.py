@@ -27,7 +27,7 @@ _HEAD, _SUM = Struct(">BB8sBBBH"), Struct(">I")
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What one code holds."""
+    """The part of a packet that one code holds."""
 
     part: int
     digest: bytes

@@ -35,9 +35,10 @@ class UnusableFile(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
-    """The copy at `path`.
+    """A copy of a record at `path`.
 
-    torn: the -wal with later entries is missing. hot: some pages are still in the -wal; `wal`: the bytes of that, where the copy has one.
+    torn: the -wal with later entries is missing. hot: some pages are still in the -wal; `wal`: the bytes of that,
+    where the copy has one.
     """
 
     path: Path

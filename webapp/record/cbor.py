@@ -20,7 +20,7 @@ _READ = _ATOMS | {int}  # a number that was read without a tag fits its 64 bits
 
 
 class Malformed(ValueError):
-    """These bytes, or this value, are not in the one form a record may hold; the sentence says why."""
+    """Bytes, or a value, that are not in the one form a record may hold; the sentence says why."""
 
 
 def encode(value: Any) -> bytes:

@@ -42,7 +42,7 @@ class LookingRecord(Reader):
         return rough(self, self._coarse, kind, body)
 
     def reopened(self) -> Ledger:
-        """The same record, open for adding. Raises RecordDiskRefused while the disk takes nothing, RecordRefused where another program wrote meanwhile."""
+        """The record, open for adding. Raises RecordDiskRefused while the disk cannot be written, RecordRefused where another program wrote meanwhile."""
         try:
             ledger = Ledger.open(self.path, self._coarse)
         except RecordDiskRefused as wrong:

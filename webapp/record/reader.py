@@ -162,7 +162,7 @@ class Reader:
         return self.newest.run
 
     def close(self) -> None:
-        """Let the file go; a closed record refuses every further look."""
+        """Closes the file; a closed record refuses every further read."""
         self._shut = True
         self._drain()
 

@@ -230,7 +230,7 @@ class Copier:
         )
 
     def snapshot(self) -> None:
-        """Put a whole, checked copy of the record over the older of the two on the stick."""
+        """Writes a whole, checked copy of the record over the older of the two on the stick."""
         if self.state != "on":
             return
         try:

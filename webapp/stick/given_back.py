@@ -15,7 +15,7 @@ BLIND = "keying"  # a first keying that waits for its second: keyed again, never
 
 
 class NotTaken(ValueError):
-    """This cannot be given back; one sentence."""
+    """An entry that cannot be given back; one sentence says why."""
 
 
 def id_of(data: bytes) -> bytes:

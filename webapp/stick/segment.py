@@ -25,7 +25,7 @@ _ITEMS = 15  # of an entry
 
 
 class NotASegment(ValueError):
-    """These bytes are no file of entries; one sentence."""
+    """Bytes that are no file of entries; one sentence says why."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ class StickChoice:
             self._watch.follow(self._room.backup)
 
     def move(self, path: str) -> str:
-        """The same for a path that somebody typed: why it cannot be, "" where it is copied there now."""
+        """Copies to a path that somebody typed. Returns why that cannot be, "" where it is copied there now."""
         folder = Path(path)
         with suppress(OSError):
             if not folder.is_absolute() or not folder.is_dir():
@@ -45,7 +45,7 @@ class StickChoice:
         return f"{path} cannot be looked at. Put the stick in again, or another one."
 
     def tick(self) -> None:
-        """A round."""
+        """Restarts the copying process if it ended, and records a change of the stick."""
         if self._watch:
             self._watch.tick()
 

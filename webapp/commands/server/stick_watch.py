@@ -22,7 +22,7 @@ class StickWatch:
         self._last = float("-inf")
 
     def follow(self, backup: BackupProcess) -> None:
-        """From now on another process copies, to another path."""
+        """Watches another copying process, which copies to another path, from now on."""
         self._backup = backup
 
     def tick(self) -> None:

@@ -173,7 +173,7 @@ class TabletListeners:
         return self.watched.shown.since + BEFORE if self.watched.shown.authority else None
 
     def lines(self) -> list[str]:
-        """Where the doors are, for the person who started them."""
+        """The addresses of the doors, as lines for the person who started them."""
         doors = Doors(self.place.host, self.watched, self.ports, lambda: addresses(self.address))
         if not doors.fingerprint:
             return [f"{self.word}: {doors.address}"]

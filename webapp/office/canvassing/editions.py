@@ -114,7 +114,7 @@ class Ready:
         return self.files["results.csv"].figures
 
     def body(self) -> dict[str, Any]:
-        """The body of `edition-posted`."""
+        """The body of the entry `edition-posted` for this edition."""
         one = self.edition
         return {
             "number": one.number,

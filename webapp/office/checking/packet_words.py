@@ -48,7 +48,7 @@ _TO_WHOEVER_TYPES = ("write ", "give ", "this key", "each row needs", "a pack ne
 
 
 def named(keys: list[str]) -> str:
-    """These keys in words: "steps, check words"."""
+    """Keys of a packet in words: "steps, check words"."""
     return ", ".join(PARTS.get(key, "a part of another form") for key in keys)
 
 

@@ -54,7 +54,7 @@ def core_of(values: Values, place: Place) -> dict[str, Any]:
 
 
 def whole(core: Mapping[str, Any], place: Place, made: int) -> dict[str, Any]:
-    """The same with every part that a packet has, empty where the paper says nothing. `made`: ms UTC, when two parties signed it."""
+    """A keyed core with every part that a packet has, empty where the paper says nothing. `made`: ms UTC, when two parties signed it."""
     return {
         **{name: type(part)(part) for name, part in EMPTY.items()},
         "v": VERSION,

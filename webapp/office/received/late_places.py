@@ -88,7 +88,7 @@ def calls(entries: Iterable[Any]) -> tuple[LateCall, ...]:
 
 
 def ordered(places: Iterable[LatePlace], now: int) -> list[LatePlace]:
-    """Those longest past due first; of equal ones those without their packet, then in the office's order; those of which nobody knows when at the end."""
+    """The places longest past due first; of equal ones those without their packet, then in the office's order. Those with no due time are at the end."""
     return sorted(places, key=lambda one: (one.due is None, -(one.minutes(now) or 0), PACKET not in one.out))
 
 

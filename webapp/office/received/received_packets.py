@@ -98,7 +98,7 @@ class ReceivedPackets:
         return open_packet(parts, self.roster.keys, self.roster.places[place].mode)
 
     def count_in(self, place: str, digest: bytes, opened: Opened) -> None:
-        """One more packet of a place; the same one twice is one."""
+        """Adds a packet of a place; the same one twice is one."""
         if digest not in [d for d, _ in self.packets.get(place, ())]:
             self.packets.setdefault(place, []).append((digest, opened))
             self._known[place] = tuple(

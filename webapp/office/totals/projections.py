@@ -96,7 +96,7 @@ class Projections:
                 self.put(*found)
 
     def put(self, packet: PacketFigures, standing: PlaceComparison) -> None:
-        """One more packet; it takes the place of any other of the same place."""
+        """Adds a packet, in place of any other of the same place."""
 
         def laid_out() -> None:
             self._take(packet.place.id)

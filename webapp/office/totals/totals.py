@@ -102,7 +102,7 @@ def totals(packets: Iterable[PacketFigures], only: str = "") -> list[Total]:
 def from_sums(
     contests: Iterable[Contest], sums: Mapping[tuple[str, str], int], places: Mapping[str, int]
 ) -> list[Total]:
-    """The same out of sums that were kept up: (contest, line) -> votes; `places`: how many gave figures for each contest."""
+    """The totals out of sums that were kept up: (contest, line) -> votes. places: how many gave figures for each contest."""
     return [
         Total(
             c,

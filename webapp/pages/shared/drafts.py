@@ -57,7 +57,7 @@ def waits(steps: Sequence[str], coarse: bool, path: str, pending: str, signer: s
 
 
 def signed(form: Mapping[str, str]) -> None:
-    """Nothing is left of a page that is in the record."""
+    """Removes the draft of a page that is in the record."""
     if room().role_of_room == "place" and (name := name_of(form)):
         room().gate.drafts.drop([name])
 

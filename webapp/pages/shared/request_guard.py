@@ -38,7 +38,7 @@ NOBODY = Session(
 
 
 def install(app: Flask) -> None:
-    """Put the session, the guard and the headers before and behind every page of this app."""
+    """Adds the session, the guard and the headers to every page of this app."""
     app.before_request(look_at_the_clock)
     app.before_request(refuse_foreign_posts)
     app.before_request(only_what_is_here)

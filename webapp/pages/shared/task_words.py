@@ -263,7 +263,7 @@ class TaskWords(EntryWords):
         return f"as {on_clock('14:05', self.hours_on_clock)}"
 
     def shortened(self, claims: Sequence[Claim], seats: Sequence[dict], told: str, salt: str) -> tuple[Claim, ...]:
-        """The same claims, each saying which seat is empty and why; the same ids, so that a retry is the same claim."""
+        """The claims, each saying which seat is empty and why; with the same ids, so that a retry is the same claim."""
 
         def one(claim: Claim) -> Claim:
             if claim.kind == "check-words":

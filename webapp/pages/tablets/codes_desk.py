@@ -29,7 +29,7 @@ def room() -> Any:  # what a shared page takes of it lies in the site of its fol
 
 
 def desk() -> CodesDesk:
-    """This window's; only the laptop reads codes."""
+    """The codes read in this window. Answers 404 on the tablets' door: only the laptop reads codes."""
     if current_app.config["DOOR"] != "laptop":
         abort(404)
     return current_app.extensions.setdefault("held-codes", {}).setdefault(g.session.tablet, CodesDesk())

@@ -82,7 +82,7 @@ def ordinal(number: int) -> str:
 
 
 def places_on_paper(style: DeckStyle, contest: DeckContest) -> dict[str, int]:
-    """Where each position of a contest is printed on this style, from 1, write-in lines counted on."""
+    """Position -> its printed place in this contest on this style, from 1, write-in lines included."""
     return {p: i for i, p in enumerate((p for c, p in style.printed if c == contest.id), 1)}
 
 

@@ -31,7 +31,7 @@ class BalancedDay(Day):
 
     @property
     def explained(self) -> Balance:
-        """The same with what the gaps are consistent with."""
+        """The balance with what its gaps are consistent with."""
         if self._reasons is None or self._reasons[0] != self.length:
             figures = figures_of_day.figures_for_search(self.figures, self.readings)
             self._reasons = self.length, explained_balance_of(figures, self.place.rules.clock)

@@ -41,7 +41,7 @@ def checked(place: Place, day: Day) -> tuple[dict[str, Any], tuple[str, ...]]:
 
 
 def figures_for_search(known: dict[str, Any], readings: Sequence[Reading]) -> dict[str, Any]:
-    """These figures with what was set aside by each reading: for the room's own search of a gap, never for a packet."""
+    """The figures with what was set aside by each reading: for the place's own search of a gap, never for a packet."""
     rows = [
         {**row, "set_aside": dict(reading.fates)}
         for row, reading in zip(known.get("readings", ()), readings, strict=False)

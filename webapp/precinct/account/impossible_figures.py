@@ -15,7 +15,7 @@ MOST = 60  # figures taken out of one night before giving up
 
 
 def possible(figures: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """These figures without those that the balance refuses, and one sentence for each. Changes the figures it is given."""
+    """The figures without those that the balance refuses, and one sentence for each. Changes the figures it is given."""
     said: list[str] = []
     for _ in range(MOST):
         try:

@@ -45,9 +45,12 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """Where ballots ended. `what`: unused | sent | tape | emptied | bin | aside | open (on no tape yet) | gap | bins-gap; `name`: the bin, the
-    kind set aside, the container, the pile. `of`: the tabulators of one box they went through, "" for none. A gap below zero: more ended
-    than came."""
+    """Where ballots ended.
+
+    what: unused | sent | tape | emptied | bin | aside | open (on no tape yet) | gap | bins-gap. name: the bin, the
+    kind set aside, the container, the pile. of: the tabulators of one box they went through, "" for none. A gap below
+    zero: more ended than came.
+    """
 
     what: str
     n: int

@@ -12,7 +12,7 @@ ADDS = ("received", "extra")
 
 
 def of_a_board(night: NightFigures) -> bool:
-    """These are a board's own figures: no ballot stock and no poll book."""
+    """Whether these are a board's own figures: no ballot stock and no poll book."""
     return night.board is not None and night.stock is None and night.book is None
 
 

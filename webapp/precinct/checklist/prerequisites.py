@@ -214,7 +214,7 @@ class Prerequisites:
         return " and ".join(parts) + f" {'is' if len(keys) == 1 else 'are'} {state}"
 
     def same(self, other: Step, step: Step, at: str) -> Iterable[str]:
-        """Where `other` must be done before `step` may be done here: on the same tabulator or its box, else everywhere."""
+        """The things at which `other` must be done before `step` may be done here: the same tabulator or its box, else all."""
         everywhere = ats(other, self.place, self.day)
         if other.id == "hourly":
             return [a for a in everywhere if step.by == "noon" and a == "12:00"]

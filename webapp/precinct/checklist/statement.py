@@ -42,7 +42,7 @@ def sentences(
     texts: Mapping[str, str] | None = None,
     unseen: Collection[str] = (),
 ) -> tuple[str, ...]:
-    """The same, a sentence each: the heading, and the lines of the list that is shown before signing."""
+    """The statement as a list: the heading, then a sentence for each line that is shown before signing."""
     return tuple(_joined([title(kind, body.get("at", ""), place), *_parts(kind, body, place, day, texts, unseen)]))
 
 
@@ -96,7 +96,7 @@ def _joined(parts: Iterable[str]) -> Iterable[str]:
 
 
 def ended(sentence: str) -> str:
-    """With its full stop, unless quoted words or the sentence itself end with one."""
+    """The sentence with its full stop, unless quoted words or the sentence itself end with one."""
     return sentence if re.search(r"[.?!]”?$", sentence) else sentence + "."
 
 

@@ -12,7 +12,7 @@ from webapp.precinct.place.step import DayView, Step, at_label
 
 
 def ats(step: Step, place: Place, day: DayView) -> tuple[str, ...]:
-    """Where and when a step is done: the readings at each hour, others once or at each tabulator or box."""
+    """The things or hours at which a step is done: the readings at each hour, others once or at each tabulator or box."""
     if step.form == "reading" and step.id == "hourly":
         return tuple(clock(place, hour) for hour in hours(place, day))
     return step_places.ats(step, place)

@@ -114,12 +114,12 @@ def corrected(kept: CurrentEntry, entry: Entry, texts: Mapping[str, str]) -> Cur
 
 
 def countersigned(kept: CurrentEntry, entry: Entry) -> CurrentEntry:
-    """The same leaf with signatures that came later, shown as later."""
+    """The same entry with signatures that came later, shown as later."""
     return replace(kept, later=(*kept.later, *((signer, entry.kept) for signer in entry.signers)))
 
 
 def counted_again(kept: CurrentEntry, entry: Entry) -> CurrentEntry:
-    """The same leaf with one more count behind those of a figure: the first one stays, and its signers with it."""
+    """The same entry with one more count after those of a figure: the first one stays, and its signers with it."""
     body, value = entry.body, kept.body.get(entry.body["field"])
     thing, n = body.get("thing", ""), body["n"]
     told = {**(value or {}), thing: _behind((value or {}).get(thing), n)} if thing else _behind(value, n)

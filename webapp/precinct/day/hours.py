@@ -41,7 +41,7 @@ def _clock(ms: int, zone: str) -> str:
 
 
 def wall(place: Place, ms: int) -> str:
-    """The same as people here read it: "20:00", or "8:00 pm" where the place file asks for a 12-hour clock."""
+    """A moment (ms UTC) as people here read it: "20:00", or "8:00 pm" where the place file asks for a 12-hour clock."""
     return on_clock(clock(place, ms), place.rules.clock)
 
 

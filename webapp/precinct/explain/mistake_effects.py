@@ -42,12 +42,12 @@ def effects_of_ballot(night: NightFigures, kind: str, origin: str = PAPER) -> di
 
 
 def times(effects: Effects, n: int) -> dict[str, int]:
-    """These effects times n."""
+    """The effects of n such mistakes."""
     return {line: n * effect for line, effect in effects.items()}
 
 
 def less(effects: Effects, other: Effects) -> dict[str, int]:
-    """These effects less the others."""
+    """The effects less the others, line by line."""
     return {line: effects.get(line, 0) - other.get(line, 0) for line in {**effects, **other}}
 
 

@@ -174,7 +174,7 @@ def what(mistake: Any) -> str:
 
 
 def where_to_look(mistakes: Sequence[Any]) -> str:
-    """Where to look, each place once."""
+    """The places to look at for these mistakes, each once, in one text."""
     return " ".join(dict.fromkeys(look_at(mistake) for mistake in mistakes))
 
 

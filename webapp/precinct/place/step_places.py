@@ -12,7 +12,7 @@ def here(step: Step, place: Place) -> bool:
 
 
 def ats(step: Step, place: Place) -> tuple[str, ...]:
-    """Where the step is done: once, or at each tabulator or box; nowhere, where the place has nothing of the kind."""
+    """The things at which the step is done: ("",) for once, or each tabulator or box; () where the place has nothing of the kind."""
     if not here(step, place):
         return ()
     if step.per == "tabulator":

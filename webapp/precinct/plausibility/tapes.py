@@ -18,7 +18,7 @@ def votes_within_ballots(asked: Asked) -> Stops:
 
 
 def rows_within_precincts(asked: Asked) -> Stops:
-    """The same for the rows of each precinct, whose ballots are at most those of that precinct on this tape."""
+    """The rows of each precinct hold at most the votes of that precinct's ballots on this tape."""
     if asked.step != "tape-typed":
         return
     said, whole = asked.body.get("contests_by_precinct") or {}, asked.body.get("ballots") or {}

@@ -48,7 +48,7 @@ class Stretch:
 
 
 def stretches(balance: Balance, day: Day) -> tuple[Stretch, ...]:
-    """Where the gaps of this balance opened, the strongest explanation's first; () where nothing says it or no reading was taken."""
+    """The hours in which the gaps of this balance opened, the strongest explanation's first; () where nothing says it or no reading was taken."""
     if not balance.gaps or day.opened is None or not day.readings:
         return ()
     found = [ends for span in _spans(balance) if (ends := _readings(span, day))]

@@ -43,12 +43,12 @@ def papers(place: Place, day: Day) -> tuple[InkPaper, ...]:
 
 
 def missing(place: Place, day: Day) -> tuple[InkPaper, ...]:
-    """Those that somebody has still to sign."""
+    """The papers that somebody still has to sign."""
     return tuple(paper for paper in papers(place, day) if paper.open)
 
 
 def unsigned_before_leaving(place: Place, day: Day) -> tuple[Alert, ...]:
-    """From the packet until the carriers leave: a paper that goes without a signature is called for now, while people are in the room."""
+    """The alert for papers still unsigned, from the packet until the carriers leave, while people are in the room; () otherwise."""
     found = missing(place, day) if day.packets and day.phase == "hand-over" else ()
     if not found:
         return ()

@@ -102,7 +102,7 @@ class CountKeyings(TwoKeyings):
         return count_form.agreed(first.figures, second.figures, form, self.contests)
 
     def held(self, keyed: Keyed) -> Count:
-        """These figures as a count that nobody has signed."""
+        """The keyed figures as a count that nobody has signed."""
         return Count(*self.atom[:3], "", "", keyed.ballots, keyed.contests)
 
     def sign_figures(self, keyed: Keyed, form: Mapping[str, str]) -> dict[str, str]:

@@ -274,7 +274,7 @@ class OfficeSite(OfficeState):
         return "/people"
 
     def at_hand(self) -> tuple[Place, BalancedDay]:
-        """Those of the desk whose page this is: the one that the address names, or that of the entry which is corrected."""
+        """The place and day of this page: the desk that its address names, or that of the entry which is corrected."""
         place: str = g.get("desk") or (request.view_args or {}).get("place", "")
         return (self.roster.places[place], self.desks[place]) if place in self.desks else super().at_hand()
 

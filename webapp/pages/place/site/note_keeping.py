@@ -195,7 +195,7 @@ class NoteKeeping:
         return [self.row(k) for k in self.in_force() if k.number > since]
 
     def of_the_page(self, least: int) -> list[dict]:
-        """Those since the last reading, and earlier ones until they are `least`; newest first. `read`: a reading was signed with it."""
+        """The notes since the last reading, and earlier ones until there are `least`; newest first. `read`: a reading was signed with it."""
         since = self.read_to()
         kept = [k for at, k in enumerate(self.in_force()) if k.number > since or at < least]
         return [self.row(k) | {"read": k.number <= since} for k in kept]

@@ -122,7 +122,7 @@ class PlaceSite(PlaceWords):
             self.put_drafts_away()  # the program was stopped between the last entry and this one
 
     def opening_claims(self) -> list[Claim]:
-        """With what a new record begins, in one commit."""
+        """The claims with which a new record begins, recorded in one commit."""
         body = {
             "place": self.place.id,
             "place_digest": self.place.digest,
@@ -265,7 +265,7 @@ class PlaceSite(PlaceWords):
         return self.after_keeping(entries) if back.startswith("/steps/") or back == "/now" else back
 
     def worked_in(self, task: Task, form: Mapping[str, str], prefix: str, now: int, read: Read) -> Read:
-        """With the hour that a reading is for and the notes that its page listed."""
+        """What the form says, with the hour that a reading is for and the notes that its page listed."""
         if task.step.id != "hourly":
             return read
         hour = checklist.moment(self.place, task.at) or full_hour(now)
