@@ -24,6 +24,20 @@ def pytest_collection_modifyitems(config, items):
         items[:] = [item for item in items if item not in left_out]
 
 
+@pytest.hookimpl(optionalhook=True)  # of pytest-xdist
+def pytest_xdist_make_scheduler(config, log):
+    """All files of `house` go to one process: most of them look at the tree of every module, and one process makes those trees once."""
+    if config.getvalue("dist") != "loadfile":
+        return None
+    from xdist.scheduler import LoadFileScheduling
+
+    class ByFile(LoadFileScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return "tests/house" if nodeid.startswith("tests/house/") else super()._split_scope(nodeid)
+
+    return ByFile(config, log)
+
+
 def pytest_collection_finish():
     """What was imported and collected stays until the end: the collector of garbage need not walk over it again and again."""
     gc.collect()

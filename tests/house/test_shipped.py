@@ -27,12 +27,12 @@ CALLED = {
     "werkzeug": "flask",
     "sqlite_utils": "sqlite-utils",
     "zxingcpp": "zxing-cpp",
+    "xdist": "pytest-xdist",
 }
 """Where a library is imported under another name than it is installed by; the parts of Flask come with it."""
 
 NOT_IMPORTED = {
     "tzdata": "time zones for a laptop without them",
-    "pytest-xdist": "`python3 tests -n 2`",
     "ruff": "run by tests/house/test_style.py",
     "mypy": "run by tests/house/test_style.py",
 }
