@@ -59,7 +59,7 @@ def test_the_sum_of_the_rows_is_the_place_where_the_tape_prints_rows_alone(day_o
 
 def test_each_row_is_a_line_of_its_own_and_the_office_draws_the_same(day_of):
     core, day = core_of(day_of, typed(P3, P4), APART)
-    here, there = figures_of_day.figures(APART, day), contents.figures(core, APART)
+    here, there = figures_of_day.checked(APART, day).figures, contents.figures(core, APART)
 
     assert json.dumps(here, sort_keys=True) == json.dumps(there, sort_keys=True)
     assert lines(here) == {"contest:GOV:T1": 0, "contest:GOV:T1@P3": 0, "contest:GOV:T1@P4": 0}
@@ -112,7 +112,7 @@ def test_two_tapes_carry_their_own_rows_and_a_precinct_without_ballots_none(day_
     assert core["contests"]["GOV"] == [165, 120, 0, 15, 0, 300]
     assert core[PRECINCTS]["P3"]["GOV"] == [125, 75, 0, 10, 0, 210]
     assert [t[PRECINCTS]["P3"]["GOV"][0] for t in core["tabulators"]] == [120, 5]
-    assert json.dumps(figures_of_day.figures(APART, day), sort_keys=True) == json.dumps(
+    assert json.dumps(figures_of_day.checked(APART, day).figures, sort_keys=True) == json.dumps(
         contents.figures(core, APART), sort_keys=True
     )
 

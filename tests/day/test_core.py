@@ -175,7 +175,7 @@ def test_a_contest_typed_on_one_of_two_tapes_is_drawn_on_that_tape():
 def test_the_figures_come_back_as_they_went():
     day = told(DAY)
 
-    assert json.dumps(figures_of_day.figures(HARROW, day), sort_keys=True) == json.dumps(
+    assert json.dumps(figures_of_day.checked(HARROW, day).figures, sort_keys=True) == json.dumps(
         contents.figures(contents.core(HARROW, day, 1, None, 0), HARROW), sort_keys=True
     )
 

@@ -36,7 +36,7 @@ def test_the_balance_drawn_from_the_core_is_the_balance_of_the_day(told):
     day.head = bytes(32)
     core = cbor.decode(cbor.encode(contents.core(place, day, 1, None, 0)))
 
-    assert said(figures_of_day.figures(place, day)) == said(contents.figures(core, place))
+    assert said(figures_of_day.checked(place, day).figures) == said(contents.figures(core, place))
     assert [[name, gap] for name, gap in core["gaps"]] == [
         [line.name, line.gap] for line in balance(contents.figures(core, place)).gaps
     ]
@@ -50,7 +50,7 @@ def test_the_figures_come_back_key_by_key(told):
     day.head = bytes(32)
     core = contents.core(place, day, 1, None, 0)
 
-    assert json.loads(json.dumps(figures_of_day.figures(place, day))) == json.loads(
+    assert json.loads(json.dumps(figures_of_day.checked(place, day).figures)) == json.loads(
         json.dumps(contents.figures(core, place))
     )
 
@@ -65,7 +65,7 @@ def test_a_day_looked_at_after_every_entry_is_the_day_folded_at_once(told):
         warm.readings, warm.notes.noted, warm.seals.on, warm.balance, warm.folded_away
     cold = fold(place, entries)
 
-    assert figures_of_day.figures(place, cold) == figures_of_day.figures(place, warm)
+    assert figures_of_day.checked(place, cold).figures == figures_of_day.checked(place, warm).figures
     assert (cold.readings, cold.kept, seal_log.amiss(place, cold), cold.impossible) == (
         warm.readings,
         warm.kept,

@@ -2,9 +2,8 @@
 
 import pytest
 
-from webapp.precinct.account import figures_of_day
 from webapp.precinct.account.impossible_figures import possible
-from webapp.precinct.balance.balance import Unreadable
+from webapp.precinct.balance.balance import Unreadable, balance
 from webapp.precinct.explain.explain import explained
 
 BOOK = "20:22 book-count check_ins.P4 432 by Calloway, Renn\n20:45 tape-typed T1 ballots.P4 432 by Calloway, Renn\n"
@@ -36,14 +35,14 @@ def test_a_possible_day_has_nothing_to_say(day_of):
 
 
 def test_what_is_left_out_is_the_smallest_part_that_is_refused():
-    figures, said = possible({"stock": {"received": 100, "unused": 90, "held_back": 95}, "poll_book": 10})
+    figures, said, _ = possible({"stock": {"received": 100, "unused": 90, "held_back": 95}, "poll_book": 10})
 
     assert {"stock": {"received": 100, "unused": 90}, "poll_book": 10} == figures
     assert 1 == len(said)
 
 
 def test_a_row_without_its_number_goes_as_a_row():
-    figures, _ = possible({"stock": {"received": [{"style": "3A", "n": 10}, {"style": "4B"}]}})
+    figures, _, _ = possible({"stock": {"received": [{"style": "3A", "n": 10}, {"style": "4B"}]}})
 
     assert {"stock": {"received": [{"style": "3A", "n": 10}]}} == figures
 
@@ -66,4 +65,11 @@ def test_the_figures_of_a_day_are_always_readable(day_of):
     )
 
     assert 3 == len(day.impossible)
-    explained(figures_of_day.figures(day.place, day))
+    explained(day.figures)
+
+
+def test_the_lines_are_drawn_of_the_figures_as_they_were_read_and_are_those_of_the_figures_given_out(day_of):
+    told = BOOK + "\n20:20 unused unused.4A 1960 by Calloway, Renn"
+    day = day_of(told)
+
+    assert day.impossible and {**balance(day.figures).as_json(), "ms": 0} == {**day.balance.as_json(), "ms": 0}

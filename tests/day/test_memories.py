@@ -1,14 +1,13 @@
 """Tapes belong to memories: moved to a spare they go on, a fresh start has a tape of its own, ballots fed again count once (950 CMR 53.04; Conn. Reg. 9-242a-16)."""
 
 from day.cast import TWO
-from webapp.precinct.account import figures_of_day
 
 ZERO = "05:40 zero-tape T1 all_zero yes public 0 lifetime 9000 prints 2 by Calloway, Renn\n"
 OUT = "11:00 tabulator-out T1 public 212 lifetime 9212 by Vance, Renn\n"
 
 
 def tabulators(day):
-    return figures_of_day.figures(day.place, day)["tabulators"]
+    return day.figures["tabulators"]
 
 
 def lines(day, name):
@@ -155,9 +154,9 @@ def test_more_taken_off_than_is_on_the_tape_is_left_out_and_said(day_of):
 def test_bins_count_once_every_bin_was_counted(day_of):
     told = "20:50 bins-out X1 ballots.main 402 by Calloway, Renn"
 
-    assert "boxes" not in figures_of_day.figures(day_of("").place, day_of(told))
+    assert "boxes" not in day_of(told).figures
     day = day_of(told.replace("402", "402 ballots.write-in 29"))
-    assert [{"id": "X1", "bins": {"main": 402, "write-in": 29}}] == figures_of_day.figures(day.place, day)["boxes"]
+    assert [{"id": "X1", "bins": {"main": 402, "write-in": 29}}] == day.figures["boxes"]
 
 
 def test_ballots_left_in_a_bin_show_against_the_tape(day_of):

@@ -95,7 +95,7 @@ def test_a_container_sealed_at_noon_and_written_again_at_night_is_one_seal(day_o
     assert [
         {"id": "C1", "seal": "40222", "ballots": 403},
         {"id": "C2", "seal": "40224", "ballots": 29},
-    ] == figures_of_day.figures(day.place, day)["containers"]
+    ] == figures_of_day.checked(day.place, day).figures["containers"]
 
 
 def test_a_corrected_number_rewrites_the_book(day_of):
@@ -113,6 +113,6 @@ def test_a_day_without_entries_still_knows_what_came_sealed(day_of):
 def test_a_seal_read_where_none_was_known_is_unchecked(day_of):
     day = day_of("20:15 closing-seals seals.X1-main #40223 by Calloway, Renn")
 
-    assert [{"at": "X1-main", "found": "40223"}] == figures_of_day.figures(day.place, day)["seals"]
+    assert [{"at": "X1-main", "found": "40223"}] == figures_of_day.checked(day.place, day).figures["seals"]
     assert ["seals:X1-main"] == [lack.id for lack in day.balance.unchecked if lack.id.startswith("seals:")]
     assert () == seal_log.amiss(day.place, day)

@@ -6,7 +6,7 @@ from webapp.precinct.account import figures_of_day
 
 
 def aside(day):
-    return figures_of_day.figures(day.place, day)["set_aside"]
+    return figures_of_day.checked(day.place, day).figures["set_aside"]
 
 
 def test_during_the_day_the_notes_are_all_there_is(day_of):
@@ -111,7 +111,7 @@ def test_a_kind_of_the_place_file_is_counted_at_the_close(day_of):
         "in_poll_book": True,
         "counted": True,
         "in_bin": True,
-    } in figures_of_day.figures(CHALLENGED, day)["dispositions"]
+    } in figures_of_day.checked(CHALLENGED, day).figures["dispositions"]
 
 
 def test_emergency_bins_give_what_is_left_and_what_was_counted_by_hand(day_of):

@@ -5,13 +5,12 @@ import json
 import pytest
 
 from day.cast import TWO
-from webapp.precinct.account import figures_of_day
 
 CLOSE = "20:20 unused unused.4A 960 by Calloway, Renn\n"
 
 
 def stock(day):
-    return figures_of_day.figures(day.place, day)["stock"]
+    return day.figures["stock"]
 
 
 def line(day, name):
@@ -102,7 +101,7 @@ def test_copies_are_a_stock_of_their_own(day_of):
     day = day_of(
         "15:10 resupply style 4A ballots 60 origin copy by Vance, Pellow\n20:20 unused unused.4A 960 copies_unused 6 cards_cast 4 absentee_fed 3 by Calloway, Renn"
     )
-    figures = figures_of_day.figures(day.place, day)
+    figures = day.figures
 
     assert {"copy": {"received": 60, "unused": 6}} == figures["other_stock"]
     assert {"card": 4, "absentee": 3} == figures["cast_from"]
@@ -153,10 +152,10 @@ def test_stub_numbers_run_on_and_a_jump_between_packs_breaks_the_range(day_of, p
         + "20:20 unused unused.4A 960 next.4A 442 by Calloway, Renn"
     )
 
-    assert stubs == figures_of_day.figures(day.place, day)["stubs"]
+    assert stubs == day.figures["stubs"]
 
 
 def test_stubs_that_run_back_draw_no_line(day_of):
     day = day_of("06:05 first-stub first.4A 500 by Vance\n20:20 unused unused.4A 960 next.4A 442 by Calloway, Renn")
 
-    assert "stubs" not in figures_of_day.figures(day.place, day)
+    assert "stubs" not in day.figures

@@ -9,8 +9,10 @@ from webapp.board.board_sheet import BoardSheet
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.account.contest_rows import contests
 from webapp.precinct.account.figures_of_day import containers, seal_stock
+from webapp.precinct.account.impossible_figures import PossibleFigures
 from webapp.precinct.account.tabulator_memories import tabulators
 from webapp.precinct.balance.balance import Balance, balance
+from webapp.precinct.balance.night_figures import read
 from webapp.precinct.day import seal_log
 from webapp.precinct.place.place import Place
 
@@ -95,9 +97,10 @@ class BoardAccount(BalancedDay):
         """The votes by precinct as a file; "" while some are missing, or where none are asked for."""
         return votes_file.written(self.place.typed_contests(), precinct_votes.parts(self.board))
 
-    def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
+    def _checked(self) -> PossibleFigures:
         if self._figures is None or self._figures[0] != self.length:
-            self._figures = self.length, (self._all(), ())
+            figures = self._all()
+            self._figures = self.length, PossibleFigures(figures, (), read(figures))
         return self._figures[1]
 
     def _all(self) -> dict[str, Any]:

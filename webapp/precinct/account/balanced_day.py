@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from webapp.precinct.account import figures_of_day
-from webapp.precinct.balance.balance import Balance
-from webapp.precinct.balance.balance import balance as balance_of
+from webapp.precinct.account.impossible_figures import PossibleFigures
+from webapp.precinct.balance.balance import Balance, drawn_balance
 from webapp.precinct.balance.line import Line
 from webapp.precinct.day.day import Day
 from webapp.precinct.explain.explain import explained as explained_balance_of
@@ -20,13 +20,13 @@ class BalancedDay(Day):
         super().__init__(place)
         self._lines: tuple[int, Balance] | None = None
         self._reasons: tuple[int, Balance] | None = None
-        self._figures: tuple[int, tuple[dict[str, Any], tuple[str, ...]]] | None = None
+        self._figures: tuple[int, PossibleFigures] | None = None
 
     @property
     def balance(self) -> Balance:
         """Every line of the balance from what is kept so far, without explanations."""
         if self._lines is None or self._lines[0] != self.length:
-            self._lines = self.length, balance_of(self.figures)
+            self._lines = self.length, drawn_balance(self._checked().night)
         return self._lines[1]
 
     @property
@@ -40,14 +40,14 @@ class BalancedDay(Day):
     @property
     def figures(self) -> dict[str, Any]:
         """The figures so far in the shapes of the balance; not to be changed."""
-        return self._checked()[0]
+        return self._checked().figures
 
     @property
     def impossible(self) -> tuple[str, ...]:
         """A sentence for each figure that cannot be, and is left out of the balance."""
-        return self._checked()[1]
+        return self._checked().said
 
-    def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
+    def _checked(self) -> PossibleFigures:
         if self._figures is None or self._figures[0] != self.length:
             self._figures = self.length, figures_of_day.checked(self.place, self)
         return self._figures[1]

@@ -8,7 +8,7 @@ from typing import Any
 
 from webapp.precinct.account.ballot_stock import cast_from, copies, counted, plain, stock, stubs, too_many_unused
 from webapp.precinct.account.contest_rows import contests
-from webapp.precinct.account.impossible_figures import possible
+from webapp.precinct.account.impossible_figures import PossibleFigures, possible
 from webapp.precinct.account.set_aside import set_aside
 from webapp.precinct.account.tabulator_memories import tabulators, too_much_subtracted
 from webapp.precinct.day import seal_log
@@ -18,26 +18,16 @@ from webapp.precinct.day.notes import dispositions
 from webapp.precinct.day.readings import Reading
 from webapp.precinct.place.place import Place
 
-__all__ = ["Reading", "figures", "impossible", "noted", "plain", "running"]
+__all__ = ["Reading", "checked", "noted", "plain", "running"]
 
 
-def figures(place: Place, day: Day) -> dict[str, Any]:
-    """All parts that this day can give. Rows name their style or precinct only where the place has several."""
-    return checked(place, day)[0]
+def checked(place: Place, day: Day) -> PossibleFigures:
+    """All parts that this day can give, and sentences about figures that cannot be and were left out: what each was compared with, what to correct.
 
-
-def impossible(place: Place, day: Day) -> tuple[str, ...]:
-    """A sentence for each impossible figure that the balance leaves out: what it was compared with, and what to correct."""
-    return checked(place, day)[1]
-
-
-def checked(place: Place, day: Day) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """(figures, sentences about those that cannot be and were left out)."""
-    said = tuple(
-        s for s in (too_many_unused(place, day), _too_many_cancelled(day), too_much_subtracted(place, day)) if s
-    )
-    parts, more = possible(_all(place, day))
-    return {name: part for name, part in parts.items() if part}, said + more
+    Rows name their style or precinct only where the place has several."""
+    said = (too_many_unused(place, day), _too_many_cancelled(day), too_much_subtracted(place, day))
+    found = possible(_all(place, day))
+    return found._replace(said=tuple(filter(None, said)) + found.said)
 
 
 def figures_for_search(known: dict[str, Any], readings: Sequence[Reading]) -> dict[str, Any]:

@@ -5,22 +5,31 @@ others are drawn: one digit too many in the unused ballots must not cost the who
 """
 
 import re
-from typing import Any
+from typing import Any, NamedTuple
 
 from webapp.precinct.balance.balance import Unreadable
-from webapp.precinct.balance.night_figures import read
+from webapp.precinct.balance.night_figures import NightFigures, read
 
 STEP = re.compile(r"\[(\d+)\]|([^.\[\]]+)")
 MOST = 60  # figures taken out of one night before giving up
 
 
-def possible(figures: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """The figures without those that the balance refuses, and one sentence for each. Changes the figures it is given."""
+class PossibleFigures(NamedTuple):
+    """Figures as the balance's JSON, one sentence for each that was refused and left out, and the figures as the balance reads them."""
+
+    figures: dict[str, Any]
+    said: tuple[str, ...]
+    night: NightFigures
+
+
+def possible(figures: dict[str, Any]) -> PossibleFigures:
+    """The figures without those that the balance refuses and without empty parts. Changes the figures it is given."""
     said: list[str] = []
     for _ in range(MOST):
         try:
-            read(figures)
-            return figures, tuple(said)
+            night = read(figures)
+            parts = {name: part for name, part in figures.items() if part}
+            return PossibleFigures(parts, tuple(said), night if len(parts) == len(figures) else read(parts))
         except Unreadable as refused:
             _take_out(figures, [int(m[1]) if m[1] else m[2] for m in STEP.finditer(refused.path)])
             said.append(
