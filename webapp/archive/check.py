@@ -97,7 +97,7 @@ def _posted(
     posted = {
         one.number: one for entry in entries if editions.is_posted(entry) for one in [editions.posted_of(entry, "")]
     }
-    rows: dict[int | None, dict] = {}
+    rows: dict[int | None, dict[str, Any]] = {}
     for row in json.loads(archive.read(bag.HEADS)):
         head = bytes.fromhex(row["head"])
         if (heads is not None and heads.get(row["entry"]) != head) or check_words(head) != row["words"]:

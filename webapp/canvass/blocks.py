@@ -7,6 +7,7 @@ was ever published is a sum of whole blocks, and no sum or difference of it give
 import heapq
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from webapp.canvass.atoms import Atom
 
@@ -22,7 +23,7 @@ class Neighbors:
     beside: Mapping[str, str]
     small: int = 10
 
-    def rank(self, atom: Atom) -> tuple:
+    def rank(self, atom: Atom) -> tuple[Any, ...]:
         """The sort key of an atom: units in the office's order, ways in theirs. What the lists do not name comes last, by its id."""
         last = len(self.order) + len(self.ways)
         unit, way = self.order.get(atom.unit, last), self.ways.get(atom.way, last)

@@ -14,12 +14,10 @@ from webapp.precinct.place.place import Contest
 
 NAME = "results-1500-100.json"
 LANGUAGE = "en"
-BY_PRECINCT = (
-    "Where a place's tapes print votes by precinct they are shown so; figures under the place's own name are not by precinct: ballots counted "
-    "after the night, and what was found of the whole place only."
-)
+BY_PRECINCT = "Where a place's tapes print votes by precinct they are shown so; figures under the place's own name are not by precinct: ballots counted after the night, and what was found of the whole place only."
 OVERVOTES = {"votes": "Overvotes count votes.", "ballots": "Overvotes count ballots."}
 Json = dict[str, Any]
+Listing = Callable[..., Any]  # list, or iter: one row at a time
 
 
 def document(
@@ -53,7 +51,7 @@ def written(
 
 
 def _document(
-    report: "_Report", office: str, made: str, version: str, date: str, kind: str, overvotes: str, many: Callable
+    report: "_Report", office: str, made: str, version: str, date: str, kind: str, overvotes: str, many: Listing
 ) -> Json:
     """The report; `many` makes of each long list what is wanted: `list` the whole of it, `iter` one row at a time."""
     edition = report.edition

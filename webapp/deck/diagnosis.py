@@ -69,7 +69,7 @@ class _Search:
         self.feed: Feed = deck.fed_together if compared.tabulator == TOGETHER else deck.feeds[compared.tabulator]
         self.wanted: Effect = compared.effect
         self.contests = frozenset(contest for contest, _ in self.wanted if contest not in ("", "precinct"))
-        self.seen: set[tuple] = set()
+        self.seen: set[tuple[Any, ...]] = set()
 
     def exact(self) -> Iterator[Diagnosis]:
         """Yields every fault that alone gives exactly the typed figures: keying, missed or repeated rows, program, memories."""
@@ -227,7 +227,7 @@ def _within(pile: Pile) -> Callable[[int, int], bool]:
 
 def _merged(found: list[Diagnosis]) -> list[Diagnosis]:
     """Answers that differ only in the style as one, with all the styles."""
-    merged: dict[tuple, Diagnosis] = {}
+    merged: dict[tuple[Any, ...], Diagnosis] = {}
     for one in found:
         facts = dict(one.fault.facts)
         key = (

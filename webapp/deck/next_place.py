@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 from webapp.precinct.day.day import Day
 from webapp.precinct.day.out_of_use import shut
@@ -69,7 +70,7 @@ def _refused(place: Place, test: Place, day: Day) -> Iterator[str]:
         yield "The ballots of this place file are not those that were tested: contests, choices, styles or precincts differ. Test with this file."
 
 
-def _ballot(place: Place) -> tuple:
+def _ballot(place: Place) -> tuple[Any, ...]:
     """What a change of which asks for another test."""
     return place.contests, place.styles, place.precincts, place.rules.overvotes
 

@@ -5,6 +5,7 @@ Nothing is random and nothing is kept from run to run, so that the same place fi
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from webapp.deck import conditions, totals
 from webapp.deck.conditions import Dealt, Figures
@@ -84,7 +85,7 @@ class PatternSearch:
     straight: str
     dealing: int = DEALING
     sums: Sums = field(default_factory=Sums)
-    known: dict[tuple, Pattern] = field(default_factory=dict)
+    known: dict[tuple[Any, ...], Pattern] = field(default_factory=dict)
 
     def unit(self, style: DeckStyle, special: Sequence[Special]) -> Pattern:
         """The pattern of one unit. Units whose contests and special ballots are alike take the first's where it meets every condition."""

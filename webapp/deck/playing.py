@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 from webapp.deck import conditions, fault_lists
 from webapp.deck.conditions import Dealt
 from webapp.deck.deck import Deck
 from webapp.deck.faults import effect
-from webapp.deck.oval_faults import Fault, edited_effect, edits, fault
+from webapp.deck.oval_faults import Effect, Fault, edited_effect, edits, fault
 from webapp.deck.piles import Feed, Pile
 from webapp.deck.positions import DeckPlan
 
@@ -30,7 +31,7 @@ def play(deck: Deck, before: DeckPlan | None = None) -> Played:
     feed = deck.feeds[deck.plan.tabulators[0]]
     counts: dict[str, int] = {}
     hidden: list[Fault] = []
-    like: dict[tuple, list[tuple]] = {}
+    like: dict[tuple[Any, ...], list[tuple[Any, ...]]] = {}
     for pile in feed.piles:
         counts["exchange"] = counts.get("exchange", 0) + number_of_exchanges(pile)
         for pair in like.setdefault(likeness(pile), list(hidden_exchanges(pile)) if likeness(pile) not in like else []):
@@ -53,7 +54,7 @@ def play(deck: Deck, before: DeckPlan | None = None) -> Played:
 def read_unlike(plan: DeckPlan, before: DeckPlan) -> bool:
     """Whether a memory of the edition before would read any ballot in another way."""
 
-    def program(one: DeckPlan) -> tuple:
+    def program(one: DeckPlan) -> tuple[Any, ...]:
         return tuple((s.id, s.printed, s.sheet_of, tuple((c.n, c.parties) for c in s.contests)) for s in one.styles)
 
     return program(plan) != program(before)
@@ -78,7 +79,7 @@ def every_other(feed: Feed) -> Iterator[Fault]:
 # Exchanges: by columns, since there are as many as pairs of ovals.
 
 
-def likeness(pile: Pile) -> tuple:
+def likeness(pile: Pile) -> tuple[Any, ...]:
     """What decides which exchanges of a pile are hidden: piles alike in this share the answer."""
     contests = tuple((len(c.choices), c.lines, c.n, c.parties if pile.parties else ()) for c in pile.style.contests)
     return contests, pile.columns, pile.carried, pile.style.index.get(pile.plan.straight)
@@ -143,9 +144,9 @@ def memories(plan: DeckPlan) -> Iterator[Fault]:
                 yield fault("memory", tabulator=a, instead=b)
 
 
-def memory_moves(deck: Deck, one: Fault) -> dict:
+def memory_moves(deck: Deck, one: Fault) -> Effect:
     """What a fault of memories changes in the sum over all tabulators: (contest, cell) -> difference."""
-    found: dict = {}
+    found: Effect = {}
     for tabulator, sign in ((one["tabulator"], 1), (one["instead"], -1)):
         if tabulator is not None:
             for cell, figure in deck.cells[tabulator].items():

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -94,7 +94,7 @@ def store(office: Path, authority: Authority, made: Certified) -> None:
         writing(authority, made)(db)
 
 
-def _rows(office: Path, sql: str) -> list[tuple]:
+def _rows(office: Path, sql: str) -> list[tuple[Any, ...]]:
     """An office that has certified nothing yet has no such tables."""
     known = keys.rows(office, "SELECT 1 FROM sqlite_schema WHERE name = 'authorities'")
     return keys.rows(office, sql) if known else []

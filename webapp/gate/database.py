@@ -48,12 +48,12 @@ class GateDatabase:
             self._db = image_of(self.path, wrong)
             self.looking = True
 
-    def rows(self, sql: str, *values: Any) -> list[tuple]:
+    def rows(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
         """Returns every row of a query. Raises GateRefused where the file cannot be read."""
         with self._lock, self._refusing():
             return self._db.execute(sql, values).fetchall()
 
-    def row(self, sql: str, *values: Any) -> tuple | None:
+    def row(self, sql: str, *values: Any) -> tuple[Any, ...] | None:
         """Returns the first row of a query, or None. Raises GateRefused where the file cannot be read."""
         with self._lock, self._refusing():
             return self._db.execute(sql, values).fetchone()

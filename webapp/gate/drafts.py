@@ -8,6 +8,7 @@ there, unsigned.
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from webapp.gate.database import GateDatabase
 
@@ -120,7 +121,7 @@ def rounded(now: int, coarse: bool) -> int:
     return now - now % QUARTER if coarse else now
 
 
-def _row(draft: PageDraft) -> tuple:
+def _row(draft: PageDraft) -> tuple[Any, ...]:
     return (
         draft.id,
         draft.path,
@@ -132,7 +133,7 @@ def _row(draft: PageDraft) -> tuple:
     )
 
 
-def _draft(row: tuple) -> PageDraft:
+def _draft(row: tuple[Any, ...]) -> PageDraft:
     id_, path, steps, form, tablet, person, begun, state, pending, signer, signed = row
     pairs = tuple((name, value) for name, value in json.loads(form))
     return PageDraft(id_, path, tuple(steps.split()), pairs, tablet, person, begun, state, pending, signer, signed)

@@ -8,6 +8,7 @@ Taps that come meanwhile wait for the next `take`.
 import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from webapp.gate.database import GateDatabase
@@ -115,5 +116,5 @@ class Tallies:
             db.executemany("DELETE FROM taken_hours WHERE hour = ?", [(hour,) for hour in hours])
 
 
-def _pairs(rows: Iterable[tuple]) -> Iterable[tuple[tuple[str, str], int]]:
+def _pairs(rows: Iterable[tuple[Any, ...]]) -> Iterable[tuple[tuple[str, str], int]]:
     return (((message, outcome), count) for message, outcome, count in rows)

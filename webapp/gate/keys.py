@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
@@ -253,14 +254,14 @@ def _drawer(path: Path) -> GateDatabase:
     return GateDatabase(file_of(path))
 
 
-def _row(path: Path, sql: str) -> tuple:
+def _row(path: Path, sql: str) -> tuple[Any, ...]:
     found = rows(path, sql)
     if not found:
         raise GateRefused(f"{file_of(path)} holds no keys: enrol the place at the office, which makes them.")
     return found[0]
 
 
-def rows(path: Path, sql: str) -> list[tuple]:
+def rows(path: Path, sql: str) -> list[tuple[Any, ...]]:
     """For this room: the rows of a query; nothing is changed. Raises GateRefused where there is no gate, or it cannot be read.
 
     The file is opened for writing all the same, as only such a connection tidies its log away when it closes.
@@ -279,7 +280,7 @@ def rows(path: Path, sql: str) -> list[tuple]:
     return _looked(image_of(file, refused), sql)
 
 
-def _looked(db: sqlite3.Connection, sql: str) -> list[tuple]:
+def _looked(db: sqlite3.Connection, sql: str) -> list[tuple[Any, ...]]:
     try:
         db.execute("PRAGMA query_only = ON")
         return db.execute(sql).fetchall()

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -113,7 +114,7 @@ def lay_down_fresh(folder: Path, office: str, before: bytes, earlier: bytes | No
     keys.make(folder, FolderIdentity("office", office, None), rows, {})
 
 
-def _outer(data: bytes, name: str) -> list:
+def _outer(data: bytes, name: str) -> list[Any]:
     if (item := kit.outer_list(data, FORMAT, _OUTER, _LENGTHS)) is None:
         raise GateRefused(
             f"{name} is not a kit of an office, or only part of one: give the whole file that `tapeseal office DIR --make-kit` wrote."

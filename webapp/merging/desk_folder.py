@@ -3,6 +3,7 @@
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from webapp import plain_file
 from webapp.gate import keys, office_keys, office_kit, signed_place_file
@@ -104,7 +105,7 @@ def _lay_down(office: Path, out: Path, now: int) -> None:
     keys.settle(out)
 
 
-def office_publics(office: Path) -> list:
+def office_publics(office: Path) -> list[Any]:
     """The keys with which this office signs, or signed until it lost one."""
     before = keys.held(office, keys.BEFORE)
     own = keys.office_key(office).public_key()

@@ -10,6 +10,7 @@ Packets (`envelope.py`) and place files are both signed so; only the context tel
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import cbor2
 from cryptography.exceptions import InvalidSignature
@@ -38,7 +39,7 @@ class Sign1:
     """The four members of a COSE_Sign1, as they are in the bytes."""
 
     protected: bytes
-    unprotected: Mapping
+    unprotected: Mapping[str, Any]
     payload: bytes
     signature: bytes
 

@@ -13,6 +13,7 @@ import hashlib
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
@@ -73,8 +74,8 @@ class Packet:
 class Opened:
     """A packet that was read. `verified`: True, the signature holds; False, keys were given and none fits; None, no keys were given."""
 
-    core: dict
-    remarks: dict
+    core: dict[str, Any]
+    remarks: dict[str, Any]
     verified: bool | None
     kid: bytes
     digest: bytes
@@ -82,7 +83,7 @@ class Opened:
     file_digest: bytes = b""  # SHA-256 of both parts: of these very bytes it was read; b"" where no file was
 
 
-def core_digest(core: Mapping) -> bytes:
+def core_digest(core: Mapping[str, Any]) -> bytes:
     """SHA-256 of these figures as deterministic CBOR, 32 bytes: how a core that was keyed from paper, and signed by no key, is named."""
     return hashlib.sha256(cbor.encode(dict(core))).digest()
 
@@ -92,7 +93,7 @@ def context(mode: str, part: int) -> str:
     return f"tapeseal/packet/1/{mode}/{part}"
 
 
-def seal_packet(core: Mapping, remarks: Mapping, key: Ed25519PrivateKey, mode: str) -> Packet:
+def seal_packet(core: Mapping[str, Any], remarks: Mapping[str, Any], key: Ed25519PrivateKey, mode: str) -> Packet:
     """Deflate and sign both parts; puts `remarks_digest` into the core. Raises PacketRefused where a part is too large for its codes."""
     if mode not in MODES:
         raise ValueError(f"a packet is live or practice, not {mode}")
@@ -182,7 +183,7 @@ def _payload(cose: bytes, keys: Keys | None, mode: str | None, part: int) -> tup
     return kid, proven(envelope, keys, context(asked, part)), True
 
 
-def _deflated(value: Mapping, part: int) -> bytes:
+def _deflated(value: Mapping[str, Any], part: int) -> bytes:
     plain = cbor.encode(dict(value))
     if len(plain) > INFLATED_LIMIT:
         raise PacketRefused(
@@ -191,7 +192,7 @@ def _deflated(value: Mapping, part: int) -> bytes:
     return zlib.compress(plain, 9)
 
 
-def _inflated(payload: bytes, part: int) -> dict:
+def _inflated(payload: bytes, part: int) -> dict[str, Any]:
     """The map inside a payload; inflating stops one byte past the limit. Raises PacketRefused."""
     try:
         stream = zlib.decompressobj()

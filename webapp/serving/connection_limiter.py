@@ -51,7 +51,7 @@ class ConnectionLimiter:
         self._most, self._per_address = most, per_address
         self._standing: dict[str, set[Connection]] = {}
         self._waiting: dict[Connection, None] = {}
-        self._entering: set[asyncio.Task] = set()
+        self._entering: set[asyncio.Task[None]] = set()
 
     async def receive(
         self,
@@ -83,7 +83,7 @@ class ConnectionLimiter:
             for entering in tuple(self._entering):
                 entering.cancel()
 
-    def _entered(self, done: asyncio.Task, caller: socket.socket, guest: Connection) -> None:
+    def _entered(self, done: asyncio.Task[None], caller: socket.socket, guest: Connection) -> None:
         """Close a connection whose handshake failed or was cancelled; raise what was no network error.
 
         A task that is cancelled before its first step can close nothing itself.

@@ -17,6 +17,7 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import Any
 
 import uvicorn
 
@@ -39,7 +40,7 @@ class Listener:
     `tls` gives the context of the next connection; None is plain http. `option` is the command-line option that chooses the port.
     """
 
-    app: Callable
+    app: Callable[..., Any]
     host: str = "127.0.0.1"
     port: int = 0
     tls: Callable[[], ssl.SSLContext] | None = None
@@ -66,7 +67,7 @@ class RunningServer:
 
 
 def serve(
-    app: Callable,
+    app: Callable[..., Any],
     host: str,
     port: int,
     ready: Callable[[int], None] = lambda port: None,
@@ -81,7 +82,7 @@ def serve(
 
 
 def serve_in_thread(
-    app: Callable,
+    app: Callable[..., Any],
     host: str = "127.0.0.1",
     port: int = 0,
     more: Sequence[Listener] = (),
@@ -115,7 +116,7 @@ def opened(doorways: Sequence[Listener], rounds: Sequence[Callable[[], object]] 
     return RunningServer(got[0], house, thread)
 
 
-def laptop(app: Callable, host: str, port: int) -> Listener:
+def laptop(app: Callable[..., Any], host: str, port: int) -> Listener:
     """The laptop's own listener. All windows come from one address, so only the total is limited."""
     return Listener(app, host, port, per_address=CONNECTIONS)
 

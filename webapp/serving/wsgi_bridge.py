@@ -43,13 +43,13 @@ class WsgiBridge:
     (True: to every name and address) and LET_IN (Cookie header -> whether the client was admitted; without it everybody is).
     """
 
-    def __init__(self, app: Callable, threads: Executor):
+    def __init__(self, app: Callable[..., Any], threads: Executor):
         self._app = app
         self._threads = threads
         self._large = asyncio.Semaphore(LARGE_AT_ONCE)
 
     async def __call__(
-        self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], send: Callable[[Any], Awaitable]
+        self, scope: Mapping[str, Any], receive: Callable[[], Awaitable[Any]], send: Callable[[Any], Awaitable[Any]]
     ) -> None:
         config = getattr(self._app, "config", {})
         answer = unfit_head(scope) or misdirected(scope, names_of(config))
@@ -86,7 +86,7 @@ class WsgiBridge:
         return limit if known else STRANGER_LIMIT
 
     async def _whole(
-        self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], limit: int
+        self, scope: Mapping[str, Any], receive: Callable[[], Awaitable[Any]], limit: int
     ) -> bytes | Answer | None:
         """The body; or the answer that refuses it; or None when the client has gone."""
         if (declared(scope) or 0) > limit:
@@ -125,7 +125,7 @@ class WsgiBridge:
             )
 
 
-def answered(app: Callable, env: dict[str, Any]) -> Answer:
+def answered(app: Callable[..., Any], env: dict[str, Any]) -> Answer:
     """Call a WSGI app (PEP 3333) and collect status, headers and body of its answer."""
     started: list[Any] = []
     parts: list[bytes] = []

@@ -6,13 +6,13 @@ sleep as well.
 
 import time
 from collections.abc import Callable
-from typing import Protocol
+from typing import Any, Protocol
 
 MOVED = 20_000  # ms between two looks that are no drift any more
 
 
 class Says(Protocol):
-    def laptop_says(self, kind: str, body: dict) -> object: ...
+    def laptop_says(self, kind: str, body: dict[str, Any]) -> object: ...
 
 
 def steady() -> int:

@@ -6,6 +6,7 @@ Each check is a sentence with what to do, or nothing. Voting never waits for the
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from webapp.gate.certificates import ServerCertificate
 from webapp.precinct.place.place import Place
@@ -89,7 +90,7 @@ def name(host: str, leads_to: Sequence[str], here: Sequence[str]) -> list[str]:
     return []
 
 
-def _entries(path: Path) -> Iterator:
+def _entries(path: Path) -> Iterator[Any]:
     reader = Ledger.read_only(path)
     try:
         yield from reader.entries()

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable
-from typing import Protocol
+from typing import Any, Protocol
 
 from webapp.stick.backup_process import BackupProcess, StickStatus
 
@@ -10,7 +10,7 @@ PAUSE = 60.0  # seconds between two entries
 
 
 class Says(Protocol):
-    def laptop_says(self, kind: str, body: dict) -> object: ...
+    def laptop_says(self, kind: str, body: dict[str, Any]) -> object: ...
 
 
 class StickWatch:

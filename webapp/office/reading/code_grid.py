@@ -20,7 +20,7 @@ SIDE = (MODULES + 2 * QUIET) * SCALE
 VERSION_15 = 0x0F928  # ISO/IEC 18004 annex D: the 18 bits of version information
 
 
-def hidden(image: "Image", read: Sequence[Quad]) -> Iterator:
+def hidden(image: "Image", read: Sequence[Quad]) -> Iterator["Image"]:
     """For each place of the page's lattice where no code was read, that place straightened, as it is and with its corners drawn again."""
     cells = _numbered(read)
     if len(cells) < LEAST:

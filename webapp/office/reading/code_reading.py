@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from threading import BoundedSemaphore
+from typing import Any
 
 from webapp.packet import frames, keyboard_scanner
 from webapp.packet.cose import PacketRefused
@@ -115,9 +116,9 @@ def _text(data: bytes, ours: str) -> CodesRead:
     return CodesRead(wanted, len({code for code in found if not code.startswith(ours)}))
 
 
-def _looked_at(pictures: Sequence[tuple[int, bytes]], ours: str) -> list[tuple[int, dict]]:
+def _looked_at(pictures: Sequence[tuple[int, bytes]], ours: str) -> list[tuple[int, dict[str, Any]]]:
     """What the child says of each; where it ends early, the file it was at is given up and the rest goes to a new child."""
-    said: list[tuple[int, dict]] = []
+    said: list[tuple[int, dict[str, Any]]] = []
     while len(said) < len(pictures):
         batch = _batch(pictures[len(said) :])
         lines = _child(b"".join(sent for _, sent in batch), len(batch), ours)
@@ -142,7 +143,7 @@ def _batch(pictures: Sequence[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
     return batch
 
 
-def _child(sent: bytes, count: int, ours: str) -> list[dict]:
+def _child(sent: bytes, count: int, ours: str) -> list[dict[str, Any]]:
     command = [sys.executable, "-P", str(DECODER), ours]
     with _two_at_a_time:
         try:

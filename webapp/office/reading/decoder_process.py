@@ -77,7 +77,7 @@ def end_with(desk: int) -> None:
     threading.Thread(target=look, daemon=True).start()
 
 
-def answer(kind: bytes, data: bytes) -> dict:
+def answer(kind: bytes, data: bytes) -> dict[str, Any]:
     """What one file holds, or why it is not read."""
     try:
         ours: dict[str, None] = {}
@@ -162,7 +162,7 @@ def _drawn(page: Any, dpi: int) -> "Image":
     return page.render(scale=scale, grayscale=True).to_pil().convert("L")
 
 
-class Texts(list):
+class Texts(list[str]):
     """The texts of one picture; `left` is True where more codes were seen than could be read; `quads` are the corners of those of ours."""
 
     left = False
@@ -206,7 +206,7 @@ def _read(picture: "Image", found: Texts, placed: bool = False) -> None:
                 )
 
 
-def tries(image: "Image") -> Iterator:
+def tries(image: "Image") -> Iterator["Image"]:
     """The picture itself, then made easier in different ways: flattened light, softened grain, other sizes, quarter by quarter."""
     from PIL import Image, ImageChops, ImageFilter, ImageOps
 
@@ -229,7 +229,7 @@ def tries(image: "Image") -> Iterator:
     yield from _quarters(soft)
 
 
-def _quarters(image: "Image") -> Iterator:
+def _quarters(image: "Image") -> Iterator["Image"]:
     """Four overlapping quarters, each at twice its size where it is small."""
     from PIL import Image, ImageOps
 

@@ -92,7 +92,9 @@ def ordered(places: Iterable[LatePlace], now: int) -> list[LatePlace]:
     return sorted(places, key=lambda one: (one.due is None, -(one.minutes(now) or 0), PACKET not in one.out))
 
 
-def body(place: str, form: Mapping[str, str], may: Sequence[str], roles: Sequence[str]) -> tuple[dict, dict[str, str]]:
+def body(
+    place: str, form: Mapping[str, str], may: Sequence[str], roles: Sequence[str]
+) -> tuple[dict[str, Any], dict[str, str]]:
     """(the body of `late-call`, what to correct by input name); the page reads the time that was promised."""
     mistakes = {}
     if form.get("what") not in may:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from itertools import islice
+from typing import Any
 
 from webapp.board.board_account import BoardAccount
 from webapp.board.board_rules import BY_PRECINCT
@@ -50,7 +51,7 @@ class BoardNotes(NoteKeeping):
         noted = list(self.day.board.problems.values())
         return [(words, sum(one.outcome == key for one in noted)) for key, words in OUTCOMES]
 
-    def of_the_page(self, least: int) -> list[dict]:
+    def of_the_page(self, least: int) -> list[dict[str, Any]]:
         """The newest notes: a board's are not read with a reading, and there are thousands."""
         return self.newest(NEWEST)
 

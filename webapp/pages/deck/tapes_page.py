@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, render_template
 
@@ -78,7 +79,7 @@ def tapes() -> str:
     )
 
 
-def own_rows(here: DeckSite, kept: CurrentEntry) -> tuple:
+def own_rows(here: DeckSite, kept: CurrentEntry) -> tuple[Any, ...]:
     """(entry, rows of contest and figure, by hand, on their tape) of ballots that observers added."""
     plan = here.deck.plan
     by_hand, on_tape = (own_ballots.figures(plan, kept.body.get(name, {})) for name in own_ballots.NAMED)

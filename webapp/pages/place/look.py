@@ -87,7 +87,7 @@ def show(number: int, values: Mapping[str, Any], mistakes: Mapping[str, str]) ->
     )
 
 
-def facts(number: int) -> dict:
+def facts(number: int) -> dict[str, Any]:
     """The entry of the reading, and the reading itself as it is now."""
     here = room()
     return {"entry": here.day.entry(number), "reading": next(r for r in here.day.readings if r.number == number)}

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -75,7 +76,7 @@ class OtherRecord:
 def others() -> list[OtherRecord]:
     """What tablets remember of another record, where this one was opened instead of it and nobody has signed for that yet."""
     here = room()
-    found: dict[str, list] = {}
+    found: dict[str, list[Any]] = {}
     if not here.instead_of or replaced(here.day):
         return []
     for kept in here.day.of("contradicted"):

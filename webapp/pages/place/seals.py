@@ -1,5 +1,7 @@
 """Seals: each one's life by tabulator, container and case; what is in each container; who has keys and memory devices; the account of all seals issued."""
 
+from typing import Any
+
 from flask import Blueprint, current_app, render_template
 
 from webapp.pages.place.site.place_site import PlaceSite
@@ -44,7 +46,7 @@ def signed(room: PlaceSite, number: int) -> list[InitialsBox]:
     )
 
 
-def box_rows(room: PlaceSite, box: str) -> list[tuple]:
+def box_rows(room: PlaceSite, box: str) -> list[tuple[Any, ...]]:
     """(entry, heading, figures) of everything recorded of a box, except what is hidden."""
 
     def told(kept: CurrentEntry) -> str:

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from webapp.record import cbor
 from webapp.record.entry import Claim, Text
@@ -33,7 +34,7 @@ class Draft:
         return cls(tuple(_claim(row) for row in rows), weight, back, about)
 
 
-def _row(claim: Claim) -> list:
+def _row(claim: Claim) -> list[Any]:
     return [
         claim.id,
         claim.kind,
@@ -44,7 +45,7 @@ def _row(claim: Claim) -> list:
     ]
 
 
-def _claim(row: Sequence) -> Claim:
+def _claim(row: Sequence[Any]) -> Claim:
     id_, kind, body, happened, tablet, texts = row
     return Claim(id_, kind, body, happened, tablet, 0, {name: Text(salt, text) for name, salt, text in texts})
 

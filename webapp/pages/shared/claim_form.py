@@ -63,7 +63,9 @@ def stated(said: Read) -> int | None:
     return said.happened if said.timed else None
 
 
-def claim(kind: str, body: dict, happened: int | None, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:
+def claim(
+    kind: str, body: dict[str, Any], happened: int | None, form: Mapping[str, str], words: Mapping[str, str]
+) -> Claim:
     """A claim with the id and the salt that the form carried, so that a retry is the same claim and keeps its time.
 
     `happened` in ms UTC. Times of entries about one ballot are rounded to the quarter hour here.

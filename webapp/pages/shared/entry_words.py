@@ -1,6 +1,7 @@
 """Text for pages: entries, people and lines of the balance in words. Used by place and office."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from webapp.pages.shared import filters
 from webapp.pages.shared.site import Site
@@ -12,7 +13,7 @@ from webapp.precinct.day import short_signed
 from webapp.precinct.day.current_entry import CurrentEntry, Superseded
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
-from webapp.record.entry import quarter_hour
+from webapp.record.entry import Signer, quarter_hour
 
 
 class EntryWords(Site):
@@ -23,7 +24,7 @@ class EntryWords(Site):
         found = self.people.official(person) if person else None
         return found.name if found else person or "the laptop"
 
-    def names(self, signers: Sequence) -> str:
+    def names(self, signers: Sequence[Signer]) -> str:
         """Returns the names of these signers, with commas between them."""
         return ", ".join(self.person_name(s.person) for s in signers)
 
@@ -68,7 +69,7 @@ class EntryWords(Site):
         """Returns the title of the step that this entry records."""
         return checklist.title(entry.kind, entry.at, self.place_of(entry.body))
 
-    def body_words(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> str:
+    def body_words(self, kind: str, body: Mapping[str, Any], texts: Mapping[str, str]) -> str:
         """Returns what an entry of this kind and body says, in one sentence or a few. texts: its free words by field."""
         return checklist.statement(kind, body, self.place_of(body), self.day, texts)
 
@@ -80,14 +81,14 @@ class EntryWords(Site):
         """What the entry said before its correction, in the same way."""
         return self._seen_words(entry, old.body, old.texts)
 
-    def _seen_words(self, entry: CurrentEntry, body: Mapping, texts: Mapping[str, str]) -> str:
+    def _seen_words(self, entry: CurrentEntry, body: Mapping[str, Any], texts: Mapping[str, str]) -> str:
         return checklist.statement(entry.kind, body, self.place_of(body), self.day, texts, self.day.unseen(entry))
 
-    def told(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> tuple[str, ...]:
+    def told(self, kind: str, body: Mapping[str, Any], texts: Mapping[str, str]) -> tuple[str, ...]:
         """What a person signs, in full: the heading, then a sentence a line."""
         return checklist.sentences(kind, body, self.place_of(body), self.day, texts)
 
-    def place_of(self, body: Mapping) -> Place:
+    def place_of(self, body: Mapping[str, Any]) -> Place:
         """The place that an entry's body is about; at a polling place its own."""
         return self.place
 

@@ -61,7 +61,7 @@ def looked(here: Any) -> Looked:
     )
 
 
-def places(here: Any) -> list[tuple]:
+def places(here: Any) -> list[tuple[Any, ...]]:
     """(id, name, newest place file, enrolled) of every place that the office awaits or has built a file for."""
     keyed = {row.place for row in here.roster.enrolments.values() if row.to_ms is None}
     awaited = {p.id: p.name for p in here.roster.office.places} | {p.id: p.name for p in here.roster.places.values()}

@@ -109,7 +109,7 @@ def left_alone(found: CurrentEntry) -> frozenset[str]:
     return room().day.unseen(found) | {"words_copied"}
 
 
-def carried(step: Step, found: CurrentEntry, new: Mapping[str, Any]) -> dict:
+def carried(step: Step, found: CurrentEntry, new: Mapping[str, Any]) -> dict[str, Any]:
     """The new body with what the form did not ask for as it was: the hour of a reading, the notes it listed,
     worked-out fields (except those that follow from the figures alone), hidden ones."""
     own = {

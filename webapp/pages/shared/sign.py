@@ -134,7 +134,7 @@ def short(name: str) -> ResponseReturnValue:
     return finish(name, Draft(claims, draft.weight, draft.back, draft.about), signed)
 
 
-def told_before() -> dict | None:
+def told_before() -> dict[str, Any] | None:
     """{why, told, told_at (ms UTC)} of the last seat that stayed empty; None where none did. The office need not be called again for it in the same hour."""
     kept = next(
         (k for k in reversed(room().day.entries) if k.short and k.taken_back is None and k.texts.get("told")), None
@@ -202,7 +202,7 @@ def show(name: str, mistakes: Mapping[str, str] | None = None) -> str:
     )
 
 
-def corrects(draft: Draft) -> tuple[CurrentEntry, list, str] | None:
+def corrects(draft: Draft) -> tuple[CurrentEntry, list[Any], str] | None:
     """What a correction changes, with its reason; None where nothing is corrected: (entry, changes, reason)."""
     here = room()
     claim = next((claim for claim in draft.claims if claim.kind == "correction"), None)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from flask import current_app, g, request
@@ -125,7 +126,7 @@ class Site:
     def was_kept(self, first: Sequence[Claim], entries: Sequence[Entry]) -> None:
         """What follows from it that these entries are in the record; `first`: the claims that went before."""
 
-    def laptop_says(self, kind: str, body: dict) -> Entry:
+    def laptop_says(self, kind: str, body: dict[str, Any]) -> Entry:
         """An entry of the laptop itself, signed by nobody."""
         return self.keep([Claim(uuid.uuid4().bytes, kind, body, self.now(), "L", 0)])[0]
 

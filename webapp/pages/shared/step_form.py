@@ -46,7 +46,7 @@ def quick(tasks: Sequence[Task], values: Mapping[str, str]) -> quick_note.Offer 
     return quick_note.offer(tasks[0].step, place, day, tasks[0].at if tasks[0].step.per else "", values)
 
 
-def holds(tasks: Sequence[Task], here: Any = None) -> list[dict]:
+def holds(tasks: Sequence[Task], here: Any = None) -> list[dict[str, Any]]:
     """What of this form a tablet would hold if it could not be sent: kind, place, title, how coarse its time is,
     what each control needs. Empty: it needs the laptop."""
     if offline_rules.together_need_laptop([t.step for t in tasks]):

@@ -4,6 +4,7 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
+from typing import Any
 
 from flask import g
 
@@ -262,7 +263,9 @@ class TaskWords(EntryWords):
         """How a time is typed here: "as 14:05"."""
         return f"as {on_clock('14:05', self.hours_on_clock)}"
 
-    def shortened(self, claims: Sequence[Claim], seats: Sequence[dict], told: str, salt: str) -> tuple[Claim, ...]:
+    def shortened(
+        self, claims: Sequence[Claim], seats: Sequence[dict[str, Any]], told: str, salt: str
+    ) -> tuple[Claim, ...]:
         """The claims, each saying which seat is empty and why; with the same ids, so that a retry is the same claim."""
 
         def one(claim: Claim) -> Claim:

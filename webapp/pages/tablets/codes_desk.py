@@ -59,7 +59,7 @@ def why_not(found: HeldSet) -> str:
     return ""
 
 
-def as_sent(found: HeldSet, row: HeldRow, at: int) -> dict:
+def as_sent(found: HeldSet, row: HeldRow, at: int) -> dict[str, Any]:
     """One entry in the form in which a tablet sends it, with the next line of that tablet."""
     return {
         "id": row.id.hex(),

@@ -70,7 +70,7 @@ def read(sent: object) -> list[Item]:
         abort(400, UNCLEAR)
 
 
-def _item(one: dict) -> Item:
+def _item(one: dict[str, Any]) -> Item:
     """An entry whose salts a tablet does not have comes back without its words."""
     salts, texts = one.get("salts", {}), one.get("texts", {})
     words = {name: Text(bytes.fromhex(salts[name]), text) for name, text in texts.items() if name in salts}

@@ -67,7 +67,7 @@ def keep() -> ResponseReturnValue:
     return jsonify(results=results, stopped=stopped, last_seq=last_seq())
 
 
-def kept_in_order(found: tuple[HeldEntry, ...], offset: int, signer: Signer) -> tuple[dict[str, dict], str]:
+def kept_in_order(found: tuple[HeldEntry, ...], offset: int, signer: Signer) -> tuple[dict[str, dict[str, Any]], str]:
     """(what became of each, by id; why it stopped). A disk that takes nothing more, or a line out of turn, stops it: what comes after stays held."""
     here, results, fallen = room(), {}, 0
     with here.lock:
@@ -131,7 +131,7 @@ def aside() -> ResponseReturnValue:
 # --- what is sent, and what is told
 
 
-def received() -> tuple[dict, int]:
+def received() -> tuple[dict[str, Any], int]:
     """The JSON of a tablet, and its clock less the laptop's in ms."""
     sent = request.get_json(silent=True)
     clock = sent.get("clock") if isinstance(sent, dict) else None
@@ -140,21 +140,21 @@ def received() -> tuple[dict, int]:
     return sent, clock - g.now
 
 
-def held_in(sent: dict) -> tuple[HeldEntry, ...]:
+def held_in(sent: dict[str, Any]) -> tuple[HeldEntry, ...]:
     try:
         return entries(sent.get("entries"))
     except UnclearEntry as unclear:
         abort(400, str(unclear))
 
 
-def one_in(sent: dict) -> HeldEntry:
+def one_in(sent: dict[str, Any]) -> HeldEntry:
     try:
         return entry(sent.get("held"))
     except UnclearEntry as unclear:
         abort(400, str(unclear))
 
 
-def asked(sent: dict) -> list[str]:
+def asked(sent: dict[str, Any]) -> list[str]:
     """Ids, of 32 hexadecimal digits each."""
     given = sent.get("ask", [])
     return (
@@ -168,7 +168,7 @@ def asked(sent: dict) -> list[str]:
     )
 
 
-def as_json(reading: HeldReading) -> dict:
+def as_json(reading: HeldReading) -> dict[str, Any]:
     holder = reading.held.holder
     return {
         "words": reading.words,

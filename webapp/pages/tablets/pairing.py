@@ -117,7 +117,7 @@ def strike(tablet: str) -> ResponseReturnValue:
     return append_own(tablet, "revoked", body, "P" if tablet in dict(room().tablets_owed()) else "1")
 
 
-def append_own(tablet: str, kind: str, body: dict, weight: str) -> ResponseReturnValue:
+def append_own(tablet: str, kind: str, body: dict[str, Any], weight: str) -> ResponseReturnValue:
     outcome = signing.sign(Draft((claim(kind, body, None, request.form, {}),), weight, "/tablets"), request.form)
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import UTC, datetime, time
 from itertools import groupby
+from typing import Any
 
 from webapp.deck.deck import Deck
 from webapp.deck.positions import DeckContest, DeckPlan, DeckStyle
@@ -69,7 +70,7 @@ def marking_pdf(place: Place, deck: Deck) -> bytes:
     return bytes(sheet.output())
 
 
-def likeness(row: Row) -> tuple:
+def likeness(row: Row) -> tuple[Any, ...]:
     """What two ballots must share to be on one sheet."""
     return row.precinct, row.kind, row.marks, row.names, row.fold, row.sheets, bool(row.feeds)
 

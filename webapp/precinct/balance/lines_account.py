@@ -4,6 +4,7 @@ Every weight comes from the table; `trade.md` formulas F1 to F15 are these lines
 """
 
 from dataclasses import replace
+from typing import Any
 
 from webapp.precinct.balance import line_sentences
 from webapp.precinct.balance.ballot_table import CAST, PAPER
@@ -180,7 +181,7 @@ def sheets(night: NightFigures) -> Drawn:
             yield from later_sheet(came_back(night, sheet), given, {**scope, "of": "stock"})
 
 
-def later_sheet(back: int, out: int, scope: dict) -> Drawn:
+def later_sheet(back: int, out: int, scope: dict[str, Any]) -> Drawn:
     kept = max(0, out - back)
     left = [LineEntry("came back", back, Where())] + ([LineEntry("not returned", kept, Where())] if kept else [])
     yield from draw(

@@ -239,7 +239,7 @@ def seals_are_in_one_place(place: Place) -> Iterator[Finding]:
             )
 
 
-def _can_pair(staff: Counter, a: str, b: str) -> bool:
+def _can_pair(staff: Counter[str], a: str, b: str) -> bool:
     return staff[a] >= 2 if a == b else bool(staff[a] and staff[b])
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import lru_cache
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from webapp.precinct.place.board_place import BoardRoom
@@ -225,7 +226,7 @@ class Place:
     containers: tuple[Container, ...] = ()
     copies: tuple[str, ...] = ("local clerk", "county", "canvassers")
     kinds: tuple[Kind, ...] = ()
-    steps: tuple[Mapping, ...] = ()  # changes to the default checklists, as written
+    steps: tuple[Mapping[str, Any], ...] = ()  # changes to the default checklists, as written
     phones: tuple[Phone, ...] = ()  # whom to call, in the order of the place file: the office first
     queue: Stations = Stations()  # for the hints on waiting; nothing else reads it
     test: AccuracyTest = AccuracyTest()  # of the test deck; nothing else reads it

@@ -85,7 +85,7 @@ def _drop(row: TomlTable, name: str, ids: frozenset[str], kept: Mapping[str, str
         row.raw(key)
 
 
-def _change(row: TomlTable, name: str, ids: frozenset[str], staff: Counter) -> None:
+def _change(row: TomlTable, name: str, ids: frozenset[str], staff: Counter[str]) -> None:
     if name and name not in ids:
         like = near(name, sorted(ids))
         for key, example in (("title", '"Light the lamp over the door"'), ("signs", '"1"'), ("after", '["access"]')):
@@ -111,13 +111,13 @@ def _change(row: TomlTable, name: str, ids: frozenset[str], staff: Counter) -> N
     _record(row, record if isinstance(record, list) else [])
 
 
-def _shaped(row: TomlTable, key: str, form: re.Pattern, like: str) -> None:
+def _shaped(row: TomlTable, key: str, form: re.Pattern[str], like: str) -> None:
     value = row.raw(key)
     if value is not None and value != "" and not (isinstance(value, str) and form.fullmatch(value)):
         row.wrong(f'{key} of {row.name} is not of the form that is known: write {like}, or "" for none.', key)
 
 
-def _signs(row: TomlTable, staff: Counter) -> None:
+def _signs(row: TomlTable, staff: Counter[str]) -> None:
     """A weight of `day/seats.py`, or a list of seats that the officials here can fill."""
     weight = row.text("signs", "P", "", most=80)
     seats = weight.split("+")
@@ -161,7 +161,7 @@ def _after(row: TomlTable, ids: Iterable[str]) -> None:
             )
 
 
-def _record(row: TomlTable, record: list) -> None:
+def _record(row: TomlTable, record: list[Any]) -> None:
     """Each field `"kind: label"`, or braces with name, kind and label."""
     names: set[str] = set()
     for i, item in enumerate(record):

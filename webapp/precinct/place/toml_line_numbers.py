@@ -134,7 +134,7 @@ class TomlLines:
         self._at = found.end()
         return found.group()
 
-    def _skip(self, what: re.Pattern) -> int:
+    def _skip(self, what: re.Pattern[str]) -> int:
         found = what.match(self._text, self._at)
         self._at = found.end() if found else self._at
         return self._at

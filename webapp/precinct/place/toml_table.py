@@ -31,7 +31,7 @@ def top(form: TomlForm) -> "TomlTable":
 class TomlTable:
     """One table of the file: its fields are taken by name; `done` names what nobody asked for."""
 
-    def __init__(self, form: TomlForm, path: tuple[str | int, ...], values: dict, name: str):
+    def __init__(self, form: TomlForm, path: tuple[str | int, ...], values: dict[str, Any], name: str):
         self.form, self.path, self.values, self.name = form, path, values, name
         self._asked: list[str] = []
 
@@ -92,7 +92,7 @@ class TomlTable:
 
         return self._take(key, f'"{like}"', default, "", wants)
 
-    def code(self, key: str, like: str, default: Any = _NOTHING, form: re.Pattern = ID, most: int = 16) -> str:
+    def code(self, key: str, like: str, default: Any = _NOTHING, form: re.Pattern[str] = ID, most: int = 16) -> str:
         """An id (1 to 16 letters, digits and dashes) or, with `NUMBER` and 24, a seal number as it is printed."""
 
         def wants(value: object) -> str | None:
@@ -103,7 +103,7 @@ class TomlTable:
         return self._take(key, f'"{like}"', default, "", wants)
 
     def codes(
-        self, key: str, like: str, default: Any = _NOTHING, form: re.Pattern = ID, least: int = 1
+        self, key: str, like: str, default: Any = _NOTHING, form: re.Pattern[str] = ID, least: int = 1
     ) -> tuple[str, ...]:
         """A list of ids, none of them twice."""
 
@@ -258,7 +258,7 @@ def _begun(name: str) -> str:
     return name[:1].upper() + name[1:]
 
 
-def _titled(label: str, row: dict) -> str:
+def _titled(label: str, row: dict[str, Any]) -> str:
     name = row.get("id")
     return f"{label} {name}" if isinstance(name, str) and ID.fullmatch(name) else label
 

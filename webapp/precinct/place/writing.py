@@ -115,7 +115,7 @@ def _runs(seals: Iterable[str]) -> list[dict[str, Any]]:
     """Seal numbers that follow one another as `first` and `last`; a number by itself as a range of one."""
     split = [found for number in seals if (found := re.fullmatch(r"(.*?)(\d*)", number))]
 
-    def run(place: tuple[int, re.Match[str]]) -> tuple:
+    def run(place: tuple[int, re.Match[str]]) -> tuple[Any, ...]:
         i, number = place
         return (number[1], len(number[2]), int(number[2]) - i) if number[2] else (number[0], 0, i)
 

@@ -3,12 +3,15 @@
 from collections.abc import Sequence
 
 from webapp.precinct.numbers import few
-from webapp.precinct.place.place import Place
+from webapp.precinct.place.place import Official, Place
 from webapp.precinct.reports.readiness import Looked, Ready, _clock, _disk, _mode, _power, _second_copy, _slips
 
 
 def at_office(
-    places: Sequence[tuple[str, str, Place | None, bool]], officials: Sequence, looked: Looked, first: Place | None
+    places: Sequence[tuple[str, str, Place | None, bool]],
+    officials: Sequence[Official],
+    looked: Looked,
+    first: Place | None,
 ) -> tuple[Ready, ...]:
     """Every line for the desk. `places`: (id, name, newest place file or None, whether a laptop was enrolled)."""
     lines = [_places(places), _enrolled(places)]
@@ -65,7 +68,7 @@ def _enrolled(places: Sequence[tuple[str, str, Place | None, bool]]) -> Ready:
     )
 
 
-def _sworn_desk(officials: Sequence, looked: Looked) -> Ready:
+def _sworn_desk(officials: Sequence[Official], looked: Looked) -> Ready:
     sworn = [o for o in officials if o.id in looked.sworn]
     if not looked.present:
         return Ready("Receivers here", "todo", "Nobody is written down yet.", ("Begin roll call", "/step/arrivals"))

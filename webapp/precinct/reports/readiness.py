@@ -10,7 +10,7 @@ from datetime import datetime
 
 from webapp.precinct.day.hours import wall
 from webapp.precinct.numbers import few
-from webapp.precinct.place.place import Place
+from webapp.precinct.place.place import Official, Place
 
 MB, GB = 10**6, 10**9
 SCARCE, LOW = 200 * MB, 1 * GB
@@ -150,7 +150,7 @@ def _power(looked: Looked) -> Ready:
     return Ready("Power", "todo", f"This laptop does not say{charge}. Look at the plug, and tape the cord flat.")
 
 
-def _slips(officials: Sequence, looked: Looked) -> Ready:
+def _slips(officials: Sequence[Official], looked: Looked) -> Ready:
     """Who has a slip from the office, and who has set a PIN with it."""
     without = [o.name for o in officials if looked.slips.get(o.id) is None]
     pins = sum(o.id in looked.pins for o in officials)

@@ -176,7 +176,7 @@ def all_kept(one: Return, form: MultiDict[str, str]) -> bool:
     return form.get("do") == "sign" and any(room().ledger.find(id) for id in ids)
 
 
-def claims(one: Return, figures: list[CorrectedFigure], form: MultiDict[str, str]) -> tuple:
+def claims(one: Return, figures: list[CorrectedFigure], form: MultiDict[str, str]) -> tuple[Any, ...]:
     """An entry for each figure, signed in one act; each says what the packet has there and who opened the correction."""
     sent = {spot.id: spot.value for spot in spots(one.sent.core, one.sent.place)}
     base, made = claim("desk-finding", {}, None, form, {}), []

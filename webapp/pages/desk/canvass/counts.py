@@ -158,7 +158,7 @@ def keep_envelopes(unit: str, way: str) -> ResponseReturnValue:
     return show_envelopes(unit, known, form, mistakes), 422
 
 
-def read_envelopes(unit: str, way: Way, form: MultiDict[str, str]) -> tuple[dict, dict[str, str]]:
+def read_envelopes(unit: str, way: Way, form: MultiDict[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
     """(the body of `envelopes-decided`, what to correct by input name)."""
     mistakes: dict[str, str] = {}
 

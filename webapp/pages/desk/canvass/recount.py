@@ -181,7 +181,7 @@ def frozen_gap(place: str) -> int | None:
     return int(row["gap_poll_book"]) if row and row["gap_poll_book"] else None
 
 
-def results(one: Unit, atom: Atom) -> list[tuple]:
+def results(one: Unit, atom: Atom) -> list[tuple[Any, ...]]:
     """(recount, its entry, [(title, lines before and after, or None where votes are not shown)]) of every recount of these ballots."""
     here, before = room(), one.was(atom)[1]
     known = {contest.id: contest for contest in one.contests}
@@ -263,7 +263,9 @@ def text_mistake(form: MultiDict[str, str], name: str, most: int, missing: str) 
     return {name: wrong} if wrong else {}
 
 
-def signed(kind: str, body: dict, form: MultiDict[str, str], unit: str, mistakes: dict) -> ResponseReturnValue | None:
+def signed(
+    kind: str, body: dict[str, Any], form: MultiDict[str, str], unit: str, mistakes: dict[str, str]
+) -> ResponseReturnValue | None:
     """The way on once somebody signed; None with the mistakes filled in."""
     outcome = signing.sign(Draft((claim(kind, body, None, form, {}),), "P", f"/recount/{unit}"), form)
     mistakes |= dict(outcome.mistakes)

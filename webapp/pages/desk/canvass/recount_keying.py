@@ -158,7 +158,9 @@ def moved_by(one: Recounting, ballots: int) -> str:
     )
 
 
-def recounted_claim(one: Recounting, keyed: Keyed, aside: dict, form: MultiDict[str, str], note: str) -> Claim:
+def recounted_claim(
+    one: Recounting, keyed: Keyed, aside: dict[str, Any], form: MultiDict[str, str], note: str
+) -> Claim:
     body = {
         "unit": one.atom.unit,
         "way": one.atom.way,

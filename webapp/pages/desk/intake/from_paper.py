@@ -211,7 +211,7 @@ def third_look(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str]) -> dict[
     return said
 
 
-def read_papers(one: Keying, form: MultiDict[str, str]) -> tuple[list[dict], dict[str, str]]:
+def read_papers(one: Keying, form: MultiDict[str, str]) -> tuple[list[dict[str, Any]], dict[str, str]]:
     """(the rows of the papers, what to correct). Nothing is filled in beforehand."""
     rows, mistakes, known_ink = [], {}, {f"{role}/{party}": [role, party] for role, party, _ in ink_of(one)}
     for id, words in papers_of.papers(one.place):
@@ -250,7 +250,7 @@ def read_notes(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str]) -> tuple
 
 
 def place_claim(
-    one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str], rows: list[dict], notes: dict[str, str]
+    one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str], rows: list[dict[str, Any]], notes: dict[str, str]
 ) -> Claim:
     body = {
         "place": one.place.id,

@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Mapping
 from hashlib import sha256
+from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
@@ -82,7 +83,7 @@ def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | 
     )
 
 
-def _fork(here: OfficeSite, desk: str) -> dict:
+def _fork(here: OfficeSite, desk: str) -> dict[str, Any]:
     """Two histories of a desk: what was refused, how far the merged one goes and its check words there, and what two parties found out."""
     chain = here.brought.chains.get(desk)
     return {

@@ -95,7 +95,7 @@ def beside(rows: list[Shown], outcome: PacketsInForce) -> Shown | None:
     return asked or min(others, key=lambda one: (rank.index(one.state), -one.number), default=None)
 
 
-def comparison(place: str, one: Report, other: Report) -> dict:
+def comparison(place: str, one: Report, other: Report) -> dict[str, Any]:
     """What differs between two packets, the lines that follow from each and who signed each at the close."""
     here = room()
     left, right = one.opened.core, other.opened.core
@@ -220,7 +220,9 @@ def aside(place: str) -> ResponseReturnValue:
     return signed(place, "packet-set-aside", body, form, "aside-")
 
 
-def signed(place: str, kind: str, body: dict, form: MultiDict[str, str], before: str = "") -> ResponseReturnValue:
+def signed(
+    place: str, kind: str, body: dict[str, Any], form: MultiDict[str, str], before: str = ""
+) -> ResponseReturnValue:
     """The first of two signatures, then on to the second."""
     made = claim(kind, body, g.now, form, {"why": form["why"].strip()})
     outcome = signing.sign(Draft((made,), "P", f"/packets/{place}"), form)

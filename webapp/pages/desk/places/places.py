@@ -146,7 +146,7 @@ def votes(place: str, report: Report | None) -> dict[str, object]:
     }
 
 
-def found_here(place: str, report: Report | None) -> list[tuple]:
+def found_here(place: str, report: Report | None) -> list[tuple[Any, ...]]:
     """What the desk found: (finding, its figure in words, whether it fits the packet that counts, what withdrew it)."""
     here = room()
     gone = withdrawn.by_finding(here.tray.withdrawals.get(place, ()))
@@ -211,7 +211,7 @@ def seals(report: Report, read: CurrentEntry, memory: CurrentEntry | None = None
     ]
 
 
-def figures(report: Report, account: AccountPages, alone: Collection[str]) -> list:
+def figures(report: Report, account: AccountPages, alone: Collection[str]) -> list[Any]:
     """The contests of the account whose votes may be shown for this place by itself."""
     here = [c.id for c in report.place.typed_contests() if c.id in report.opened.core["contests"]]
     return [shown for contest, shown in zip(here, account.contests, strict=True) if contest in alone]

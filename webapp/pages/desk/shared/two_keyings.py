@@ -51,7 +51,7 @@ class TwoKeyings:
         """Who may key now: anybody, then receivers of another party than the first."""
         return signing.candidates("P", (self.first,)) if self.first else signing.candidates("1")
 
-    def sign(self, figures: Mapping, form: Mapping[str, str], **more: str) -> dict[str, str]:
+    def sign(self, figures: Mapping[str, Any], form: Mapping[str, str], **more: str) -> dict[str, str]:
         """Signs one person's set of figures; `more`: further fields of its entry. Returns what to correct, by input name."""
         body = {"of": self.kind, "at": self.at, **more, "figures": dict(figures)}
         draft = Draft((claim("keying", body, None, form, {}),), "1", self.path)
@@ -84,7 +84,7 @@ class CountKeyings(TwoKeyings):
             mistakes=mistakes,
         )
 
-    def both(self) -> dict:
+    def both(self) -> dict[str, Any]:
         """Both sets side by side, as the page of the second signature shows them."""
         first, second = self.sets[-2:]
         pairs = count_form.compared(first.figures, second.figures, self.contests)

@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from flask import g, request
 
@@ -227,7 +228,7 @@ class OfficeSite(OfficeState):
 
     # --- what the shared pages ask
 
-    def place_of(self, body: Mapping) -> Place:
+    def place_of(self, body: Mapping[str, Any]) -> Place:
         """Returns the place that an entry's body is about; the office, seen as a place, where it names none."""
         return self.roster.places.get(body.get("place") or body.get("unit") or "", self.place)
 

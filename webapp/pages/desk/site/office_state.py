@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from datetime import time as wall
 from pathlib import Path
+from typing import Any
 
 from webapp.gate import keys
 from webapp.gate.gate import Gate
@@ -78,7 +79,7 @@ class OfficeState(TaskWords):
             ledger.close()
             raise
 
-    def file_of(self, body: Mapping) -> Place:
+    def file_of(self, body: Mapping[str, Any]) -> Place:
         """The place file that an entry names; the newest one of its place where that was never issued."""
         return self.roster.issued.get(bytes(body["place_digest"]), self.roster.places[body["place"]])
 

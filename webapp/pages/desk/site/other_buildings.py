@@ -60,7 +60,7 @@ class OtherBuildings:
             rows.append(("look", "Two files of another office say different things under one number:", named))
         return rows
 
-    def _histories(self, inn: Counter) -> list[Row]:
+    def _histories(self, inn: Counter[str]) -> list[Row]:
         """Two histories of one desk: not settled yet, or settled against the one that was merged while it still counts. `inn`: places by where they came from."""
         told = {desk: histories.settled(self.site.day, desk) for desk in histories.forked(self.site.day)}
         still = [desk for desk, one in told.items() if one and not one.body["merged"] and _places(desk, inn)]
@@ -97,12 +97,12 @@ class OtherBuildings:
         left = self.site.ledger.length - told
         return f"{few(left, 'entry', 'entries')} since the last bundle." if told else "No bundle was made yet."
 
-    def _merged(self, desk: str, inn: Counter) -> tuple[str, str, str]:
+    def _merged(self, desk: str, inn: Counter[str]) -> tuple[str, str, str]:
         places = _places(desk, inn)
         return _link(desk, f"{desk}, {few(places, 'place')}, to its entry {self.site.brought.chains[desk].last}")
 
 
-def _places(desk: str, inn: Counter) -> int:
+def _places(desk: str, inn: Counter[str]) -> int:
     """Places that count by what came from this desk."""
     return sum(n for words, n in inn.items() if called(desk) in words.split(" and "))
 

@@ -68,7 +68,7 @@ def editions_page(form: Mapping[str, str], mistakes: Mapping[str, str]) -> str:
     )
 
 
-def came_since(cut: int) -> list:
+def came_since(cut: int) -> list[Any]:
     """Entries after that one that can move a figure, in order."""
     return [kept for kept in room().day.everything(MOVES_FIGURES) if kept.number > cut]
 
@@ -89,7 +89,7 @@ def waits() -> list[tuple[str, str, str]]:
 
 def made_ready(
     status: str, because: str, whole: bool, more_of: Callable[..., dict[str, bytes]] | None = None
-) -> tuple[Ready, dict]:
+) -> tuple[Ready, dict[str, Any]]:
     """The next edition and the figures of the one before; `whole`: with every file that is handed out, and those that `more_of` makes of the edition.
     Raises Changed."""
     here = room()
@@ -159,7 +159,7 @@ def soon() -> int | None:
     return minutes if minutes < EVERY else None
 
 
-def preview(found: Ready) -> list:
+def preview(found: Ready) -> list[Any]:
     """(contest, rows, names, total) of each contest, as the page for the public shows them."""
     one, lists = found.edition, edition.lists_of(found.edition)
     names = one.names
@@ -270,7 +270,7 @@ def file(number: int, name: str) -> ResponseReturnValue:
 # --- a neighbor waits no more
 
 
-def waiver(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> dict:
+def waiver(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> dict[str, Any]:
     return {"mistakes": mistakes, "people": signing.candidates("P"), "values": values or fresh()}
 
 

@@ -3,6 +3,7 @@
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from flask import g
 
@@ -189,18 +190,18 @@ class NoteKeeping:
             ("Found", figures_of_day.noted(self.day, "found")),
         ]
 
-    def since_reading(self, now: int) -> list[dict]:
+    def since_reading(self, now: int) -> list[dict[str, Any]]:
         """The notes since the last reading, newest first."""
         since = self.read_to()
         return [self.row(k) for k in self.in_force() if k.number > since]
 
-    def of_the_page(self, least: int) -> list[dict]:
+    def of_the_page(self, least: int) -> list[dict[str, Any]]:
         """The notes since the last reading, and earlier ones until there are `least`; newest first. `read`: a reading was signed with it."""
         since = self.read_to()
         kept = [k for at, k in enumerate(self.in_force()) if k.number > since or at < least]
         return [self.row(k) | {"read": k.number <= since} for k in kept]
 
-    def newest(self, most: int) -> list[dict]:
+    def newest(self, most: int) -> list[dict[str, Any]]:
         """The last notes of the day, newest first, whichever reading signed them."""
         return [self.row(k) for k in self.in_force()[:most]]
 
@@ -211,7 +212,7 @@ class NoteKeeping:
             k for k in reversed(self.day.entries) if k.kind in kinds and k.taken_back is None and not self.day.hidden(k)
         ]
 
-    def row(self, kept: CurrentEntry) -> dict:
+    def row(self, kept: CurrentEntry) -> dict[str, Any]:
         """One note as a line: when, what, by whom."""
         return {
             "number": kept.number,
