@@ -7,17 +7,30 @@ from pathlib import Path
 
 import webapp
 from tests.pages.scene import Scene
+from webapp.gate import verifier
+from webapp.record import check_words
 from webapp.serving.server import serve, serve_in_thread
 from webapp.settings import Settings
 
 PROGRAMS = multiprocessing.get_context(
     "forkserver"
 )  # one process has the program imported, and each laptop is a child of that one
-PROGRAMS.set_forkserver_preload([__name__])
+PRELOADED = [
+    __name__,
+    "webapp.pages.place.routes",
+    "webapp.pages.place.site.place_site",
+]  # the last two: what an app of a place imports
+PROGRAMS.set_forkserver_preload(PRELOADED)
 
 
-def program(folder: Path, port: int, start: int, limited: bool, ready) -> None:
-    """Serve this folder until the process is killed; `ready` (a pipe) hears when it is open."""
+def costs() -> tuple[int, ...]:
+    """What a PIN and check words cost in this process."""
+    return verifier.MEMORY_KIB, verifier.PASSES, check_words.MEMORY_KIB, check_words.PASSES
+
+
+def program(folder: Path, port: int, start: int, limited: bool, cost: tuple[int, ...], ready) -> None:
+    """Serve this folder until the process is killed; `ready` (a pipe) hears when it is open. cost: see `costs`."""
+    verifier.MEMORY_KIB, verifier.PASSES, check_words.MEMORY_KIB, check_words.PASSES = cost
     if limited:
         resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))
     app = webapp.create_app(Settings("place", folder, port=port, clock="scripted", start=start))
@@ -38,7 +51,7 @@ class Laptop:
     def start(self, limited: bool = False) -> "Laptop":
         """limited: no file of the program may be written until its limit is lifted (Linux)."""
         hears, tells = PROGRAMS.Pipe(duplex=False)
-        self.child = PROGRAMS.Process(target=program, args=(self.folder, self.port, self.now, limited, tells))
+        self.child = PROGRAMS.Process(target=program, args=(self.folder, self.port, self.now, limited, costs(), tells))
         self.child.start()
         tells.close()
         assert hears.recv() == "ready"

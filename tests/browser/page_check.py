@@ -2,7 +2,7 @@
 
 Daily axe looks at a page that shows something no page before it showed in this run: an element of another kind, with other classes, roles or
 attributes, or, of those that belong into one parent, inside another; it looks at those elements and at what is in them. A page made of what was looked at
-already is measured on the narrowest screen only. With `--all` axe looks at the whole of every page in every size, by day and by night.
+already is measured on the narrowest screen only, others on one of the wider ones, too. With `--all` axe looks at the whole of every page in every size, by day and by night.
 
 Opening a page costs more than all that is asked of it. So daily `looked_at` opens the first page of all, those on which a script of their own draws, and
 those of OPENED; of the others it asks for the HTML and puts it into an empty page with the same style sheet, where `page.js` shows what it shows on every page.
@@ -159,7 +159,7 @@ def checked(page, path: str) -> None:
     assert not any(facts.values()), f"{path}: {facts}"
     new = None if ALL else not_seen(kinds)
     looks = where_looked(path, new != [])
-    for size in SIZES if looks else (NARROWEST,):
+    for size in sizes_measured(looks):
         sized(page, size)
         wide = page.evaluate(WIDE)
         assert wide <= 0, f"{path} is {wide} px wider than the {size}"
@@ -167,6 +167,14 @@ def checked(page, path: str) -> None:
             page.emulate_media(color_scheme=light)
             found = looked_over(page, new)
             assert found.violations_count == 0, f"{path}, {size}, {light}: {found.generate_report()}"
+
+
+def sizes_measured(looks: tuple[tuple[str, str], ...]) -> tuple[str, ...]:
+    """The sizes in which a page with these looks is measured: all with `--all`; daily the narrowest and, of a page that is looked at, one of the wider ones."""
+    if ALL:
+        return tuple(SIZES)
+    wider = ("tablet upright" if looks == DAILY[1:] else "tablet lying",) if looks else ()
+    return (*wider, NARROWEST)
 
 
 def not_seen(kinds: list[str]) -> list[str] | None:
