@@ -89,7 +89,7 @@ def test_the_order_of_feeding_is_that_of_the_record_and_not_of_coarse_times():
         kept("batch-fed", 3, SEVEN, **FED | {"batch": "D001"}),
         kept("batch-fed", 4, SEVEN, **FED | {"before": 25, "after": 50}),
     )
-    assert sheet(one, two, *fed).day.last_fed("A1").id == "B001"
+    assert sheet(one, two, *fed).day.fed_on["A1"] == ["D001", "B001"]
 
 
 @pytest.mark.parametrize(

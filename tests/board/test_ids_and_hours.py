@@ -103,11 +103,3 @@ def test_an_order_moves_one_hour_and_practice_may_go_ahead():
     assert DAY.moved("count_from", datetime(2026, 11, 2, 12)).barred("unfold", early) != ""
     assert HoursInForce(count_from=datetime(2026, 11, 3), practice=True).barred("batch-fed", early) == ""
     assert HoursInForce().barred("batch-fed", early) == ""
-
-
-def test_hours_out_of_order_are_named():
-    assert DAY.out_of_order() == ()
-    (sentence,) = DAY.moved("count_from", datetime(2026, 11, 2, 7)).out_of_order()
-    assert sentence.startswith(
-        "count_from is Monday 2 November, 07:00, before unfold_from on Tuesday 3 November, 07:00"
-    )

@@ -1,5 +1,11 @@
 """Who may sign: oath and slip, a crash between the gate and the record, walk-ins, lost PINs, relief, and a step that one party signed alone."""
 
+import itertools
+
+import pytest
+
+from webapp.gate.refusals import GateRefused
+
 
 def oath_form(here, person, **more):
     form = here.form(f"/people/oath/{person}")
@@ -196,3 +202,18 @@ def _fresh(here, path, form):
 
     form.controls["entry_id"].value = uuid.uuid4().hex
     return form
+
+
+def test_people_names_who_is_refused_after_ten_wrong_pins(scene, monkeypatch):
+    here = scene("line-end")
+    minutes = itertools.count(0, 60)
+    monkeypatch.setattr(here.room.gate.throttle, "_monotonic", lambda: next(minutes))
+    sentence = "1 tablet or window takes no PIN or code from them after ten wrong ones. Others still do."
+    for _ in range(10):
+        assert sentence not in here.window.get("/people").text
+        with pytest.raises(GateRefused):
+            here.room.gate.check_pin("okafor", "111222", "L1", here.now)
+    row = here.window.get("/people").text.partition(">Benedict Okafor<")[2].partition("</div></div>")[0]
+    assert sentence in row and 'href="/people/vouch">Two officials reset it' in row
+    here.room.gate.throttle.reset("okafor")
+    assert sentence not in here.window.get("/people").text

@@ -116,8 +116,3 @@ class BoardAccount(BalancedDay):
             ],
         }
         return {name: part for name, part in parts.items() if part}
-
-
-def day_of(place: Place) -> BalancedDay:
-    """An empty day of this kind of place."""
-    return BoardAccount(place) if place.kind == "board" else BalancedDay(place)

@@ -142,11 +142,6 @@ class BoardDay:
         """Which day of the board it is: 1, 2 ..., each begins with a morning's opening."""
         return str(len(self.mornings) + 1)
 
-    def last_fed(self, tabulator: str) -> BoardBatch | None:
-        """The batch that this tabulator was fed last today."""
-        last = self.batches[self.fed_on[tabulator][-1]] if self.fed_on.get(tabulator) else None
-        return last if last and last.fed and last.fed.day == self.day else None
-
     def counter_at(self, tabulator: str, day: str, before: int | None = None) -> tuple[str, int] | None:
         """(batch, counter after it) of what went through a tabulator last on that day, or last before a turn: a batch fed a second time moves the counter too."""
         once = ((id, self.batches[id].fed) for id in reversed(self.fed_on.get(tabulator, ())))

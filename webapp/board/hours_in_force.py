@@ -48,15 +48,6 @@ class HoursInForce:
             return ""
         return f"{WHAT[hour]} {on(opens)}; it is {on(at)} now. Only an order of a court or the office, signed by two of different parties, moves the hour."
 
-    def out_of_order(self) -> tuple[str, ...]:
-        """A sentence for each hour that comes before the one it follows."""
-        there = [(hour, getattr(self, hour)) for hour in ORDER if getattr(self, hour) is not None]
-        return tuple(
-            f"{late} is {on(then)}, before {early} on {on(first)}: write the hours in the order opening, unfolding, counting, tapes."
-            for (early, first), (late, then) in zip(there, there[1:])
-            if then < first
-        )
-
 
 def on(at: datetime) -> str:
     """A time as people say it: Tuesday 3 November, 07:00."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from webapp.deck.pattern import Pattern, PatternSearch
-from webapp.deck.positions import DeckPlan, DeckStyle, Position
+from webapp.deck.positions import DeckPlan, DeckStyle
 from webapp.deck.specials import Marks, Special, specials
 
 REFUSED = ("other-edition", "other-place", "plain-paper")
@@ -181,8 +181,3 @@ def _cards_to_refuse(plan: DeckPlan) -> Iterator[Row]:
     """Three cards that every tabulator must hand back, its counter unmoved."""
     for i, why in enumerate(REFUSED, 1):
         yield Row(f"X-{i:03d}", "refuse", why=why, feeds=dict.fromkeys(plan.tabulators, 0))
-
-
-def printed_marks(style: DeckStyle, row: Row) -> tuple[Position, ...]:
-    """The marked positions of a row as they follow on paper."""
-    return tuple((contest, position) for contest, position in style.printed if position in row.marks.get(contest, ()))

@@ -2,6 +2,7 @@
 
 import re
 import uuid
+from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
@@ -39,6 +40,7 @@ def people() -> str:
         rows=rows,
         next_one=next((o for o, state in rows if state == "present"), None),
         pin_again=second_code.how,
+        refusing=Counter(person for person, _ in here.gate.throttle.refusing()),
     )
 
 
