@@ -140,7 +140,7 @@ def what_does_not_fit(night, saved, capsys, monkeypatch, tmp_path):
         assert refused(*restore, out)
     kit_file.write_bytes(whole)
     for file, data in lists.items():
-        file.write_bytes(data[:-1] + b"\x00")
+        file.write_bytes(data[:-1] + bytes([data[-1] ^ 1]))
     assert refused(*restore, out)
     for safe in (night.folder / "safe", tmp_path / "safe"):  # inside the office's folder; over another kit
         assert refused("office", night.folder, "--make-kit", safe)
