@@ -12,7 +12,7 @@ from demo_precinct import rehearsed_county
 from tests.matrix import examples
 from tests.office.test_what_counts import A, B, C, packet, ruling
 from webapp.office.checking.what_counts import AGAINST, Aside, KeyedFromPaper, outcome
-from webapp.office.keying import from_paper, paper_core, paper_leaf, paper_values
+from webapp.office.keying import from_paper, paper_asks, paper_core, paper_leaf, paper_values
 from webapp.packet import contents
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.place import place_file
@@ -29,10 +29,20 @@ P, Q = (bytes([n]) * 32 for n in (8, 9))
 def test_every_line_that_is_written_into_a_core_is_read_back(values):
     core = paper_core.whole(paper_core.core_of(values, PLACE), PLACE, 0)
     back = paper_values.values_of(core, PLACE)
-    assert {name: n for name, n in back.items() if values.get(name) != n and not name.startswith("box.")} == {}
+    other = {name: n for name, n in back.items() if values.get(name) != n and not name.startswith("box.")}
+    # more ballots fed again than the earlier tape has: the desk asks about it, and a core has the tape's
+    assert all(name.startswith("fed_again.") and name in paper_asks.asks(values, PLACE) for name in other), other
     alone = {name for name in values if name not in back}
     # a line that means nothing without another one: parts of an emergency bin, of a tape by precinct, of bins, of an earlier tape
     assert all(name.split(".")[0] in ("box", "tape", "bins", "fed_again", "book") for name in alone), alone
+
+
+def test_the_desk_asks_about_more_fed_again_than_the_earlier_tape_has():
+    at = PLACE.tabulators[0].id
+    assert f"fed_again.{at}" not in paper_asks.asks({f"earlier.{at}": 12, f"fed_again.{at}": 12}, PLACE)
+    said = paper_asks.asks({f"earlier.{at}": 12, f"fed_again.{at}": 21}, PLACE)[f"fed_again.{at}"]
+    assert said.startswith(f"21 fed again, and the earlier tape of {at} has 12. Look again")
+    assert f"the earlier tape of {at} has 0" in paper_asks.asks({f"fed_again.{at}": 1}, PLACE)[f"fed_again.{at}"]
 
 
 def test_figures_that_contradict_each_other_still_draw_up(desk):

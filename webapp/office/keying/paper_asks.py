@@ -47,6 +47,9 @@ def _counters(values: Mapping[str, int], at: str) -> Iterator[tuple[str, str]]:
         begin, end = (values.get(f"counter.{at}.{what}_{part}") for part in ("open", "close"))
         if begin is not None and end is not None and end < begin:
             yield f"counter.{at}.{what}_close", f"The {words} counter of {at} went from {begin:,} to {end:,}. {AGAIN}"
+    earlier, again = values.get(f"earlier.{at}"), values.get(f"fed_again.{at}")
+    if again is not None and again > (earlier or 0):
+        yield f"fed_again.{at}", f"{again:,} fed again, and the earlier tape of {at} has {earlier or 0:,}. {AGAIN}"
 
 
 def _contest(

@@ -158,7 +158,7 @@ def _tapes(values: Values, place: Place) -> dict[str, Any]:
         earlier = values.get(f"earlier.{at}")
         if earlier is not None:
             fed = values.get(f"fed_again.{at}")
-            again = {} if fed is None else {"fed_again": {"on": at, "n": min(fed, earlier)}}
+            again = {} if fed is None else {"fed_again": {"on": at, "n": min(fed, earlier)}}  # more was asked about
             before = {"unit": at, "counter": [None, None], "lifetime": [None, None]}
             machines.append({"id": f"{at}/1", "box": tabulator.box, "runs": [before], "tape": earlier, **again})
         machine = _machine(values, place, at, tabulator.box)
