@@ -118,8 +118,8 @@ def _prepared(folders: list[str], environment: dict[str, str]) -> None:
 
 
 def _processes() -> int:
-    """Three on two cores: a browser test waits, for a second signature or for a clock, about a third of its time."""
-    return min(3, (os.cpu_count() or 1) + 1)
+    """Four on two cores: a test waits for a browser, a laptop, a second signature or a clock for about half of its time."""
+    return min(4, (os.cpu_count() or 1) + 2)
 
 
 @contextmanager
