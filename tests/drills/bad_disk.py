@@ -135,7 +135,7 @@ class Noting:
         self.sent += 1
         if answer.status == 200:
             return self.kept.add(key)
-        said, states = answer.said(), self.bad.since(began)
+        said, states = f"{answer.path}, {answer.status}: {answer.said()}", self.bad.since(began)
         self.refused[key] = said
         if not any(words in said for state in states for words in CAUSE.get(state, ())):
             self.wrong.append(f"refused with {answer.status} while the disk was {sorted(states)}: {said}")
@@ -206,10 +206,12 @@ def judged(record: Path, hands: list[Noting]) -> dict[str, int]:
         there = Counter(entry.id.hex() for entry in opened.entries())
     wrong = [sentence for hand in hands for sentence in hand.wrong]
     kept = {key for hand in hands for key in hand.kept}
-    refused = {key for hand in hands for key in hand.refused}
+    refused = {key: said for hand in hands for key, said in hand.refused.items()}
     assert wrong == [], wrong[:5]
     assert kept - set(there) == set(), f"{len(kept - set(there))} of {len(kept)} answered entries are not there"
-    assert refused & set(there) == set(), "an entry stands there that was refused"
+    assert [said for key, said in refused.items() if key in there] == [], (
+        "entries are there that were refused with this"
+    )
     assert max(there.values()) == 1
     verdict = verify(record, coarse=BALLOT_KINDS)
     assert verdict.ok, verdict.says

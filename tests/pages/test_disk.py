@@ -1,5 +1,7 @@
 """A full disk and one that may not be written to: the page says what to do, nothing is half kept, what has a number stays."""
 
+from webapp.gate.refusals import GateRefused
+from webapp.pages.shared import drafts
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.audit import verify
 
@@ -73,3 +75,42 @@ def test_a_gate_that_cannot_be_written_is_said_on_a_page(scene):
         stranger.get("/tablet").form("/tablet/take"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]}
     )
     assert page.status == 503 and "gate.db" in page.said(), page.said()
+
+
+def test_what_is_in_the_record_is_never_said_to_be_refused_where_the_gate_fails_afterwards(scene, monkeypatch):
+    """The page that was put aside cannot be taken away: that refuses nobody, and it goes when the page is opened next."""
+    here = scene("voting")
+    here.hold()
+    form, values = note(here, "a queue")
+    put_aside = here.window.post("/draft?path=/note/incident", form.filled(values))
+    assert put_aside.status < 300, put_aside.said()
+    assert [draft.path for draft in here.room.gate.drafts.all()] == ["/note/incident"]
+
+    def full(names):
+        raise GateRefused("The laptop's disk is full.")
+
+    before = here.length
+    with monkeypatch.context() as bad:
+        bad.setattr(here.room.gate.drafts, "drop", full)
+        page = here.window.send(form, values)
+        page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+        assert page.status == 200 and here.kinds(before) == ["incident"], page.said()
+        assert here.form("/note/incident").controls["entry_id"].value != form.controls["entry_id"].value
+    here.window.get("/note/incident")
+    assert not here.room.gate.drafts.all()
+
+
+def test_a_refusal_after_the_record_took_it_says_that_it_is_recorded(scene, monkeypatch):
+    here = scene("voting")
+    here.hold()
+    form, values = note(here, "a queue")
+    before = here.length
+
+    def full(*_):
+        raise GateRefused("The laptop's disk is full.")
+
+    monkeypatch.setattr(drafts, "signed", full)
+    page = here.window.send(form, values)
+    page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+    assert here.kinds(before) == ["incident"]
+    assert page.status == 503 and "This is recorded" in page.text and "Nothing was recorded" not in page.text

@@ -17,7 +17,7 @@ from werkzeug.exceptions import HTTPException
 import static
 from webapp.gate.gate import GateRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.pages.shared import draft_pages, filters, request_guard, text_directions
+from webapp.pages.shared import draft_pages, drafts, filters, request_guard, text_directions
 from webapp.pages.shared.compiled_templates import compiled_for
 from webapp.record.ledger import RecordRefused
 from webapp.record.refusals import OF_THE_DISK, in_words
@@ -163,11 +163,20 @@ def told(problem: HTTPException) -> ResponseReturnValue:
 
 def refused(problem: RecordRefused | GateRefused) -> ResponseReturnValue:
     """The record or the gate says no, in its own sentence: a full disk, one that is write-protected, one that was pulled out."""
+    nothing = "This is recorded" if sent_is_recorded() else "Nothing was recorded"
     return render_template(
         "shared/told.html",
-        heading="Nothing was recorded" if request.method == "POST" else "Not here",
+        heading=nothing if request.method == "POST" else "Not here",
         sentence=str(problem),
     ), 503
+
+
+def sent_is_recorded() -> bool:
+    """Whether what this request sent is in the record all the same: it was refused what comes after, or it was sent before."""
+    try:
+        return drafts.in_record(request.form)
+    except (RecordRefused, GateRefused, OSError, HTTPException):
+        return False
 
 
 def unforeseen(problem: Exception) -> ResponseReturnValue:

@@ -4,12 +4,14 @@ What is counted or keyed blind is never put aside; its page asks before it is le
 """
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 from flask import current_app, g, request
 from werkzeug.datastructures import MultiDict
 
 from webapp.gate.drafts import PageDraft, rounded
+from webapp.gate.refusals import GateRefused
 from webapp.pages.shared import filters
 
 LASTS = 15 * 60_000  # ms: how long a first signature waits
@@ -59,6 +61,12 @@ def waits(steps: Sequence[str], coarse: bool, path: str, pending: str, signer: s
 def signed(form: Mapping[str, str]) -> None:
     """Removes the draft of a page that is in the record."""
     if room().role_of_room == "place" and (name := name_of(form)):
+        forget(name)
+
+
+def forget(name: str) -> None:
+    """Removes the draft of a page that is in the record. One that a bad disk keeps goes when the page is opened next: it refuses nobody."""
+    with suppress(GateRefused):
         room().gate.drafts.drop([name])
 
 
@@ -80,7 +88,7 @@ def opened(path: str, fresh: Mapping[str, str]) -> Mapping[str, str]:
         return fresh
     values = MultiDict(mine.form)
     if in_record(values):
-        room().gate.drafts.drop([mine.id])
+        forget(mine.id)
         return fresh
     g.draft = mine
     for name, value in fresh.items():
