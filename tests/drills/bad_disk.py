@@ -209,9 +209,8 @@ def judged(record: Path, hands: list[Noting]) -> dict[str, int]:
     refused = {key: said for hand in hands for key, said in hand.refused.items()}
     assert wrong == [], wrong[:5]
     assert kept - set(there) == set(), f"{len(kept - set(there))} of {len(kept)} answered entries are not there"
-    assert [said for key, said in refused.items() if key in there] == [], (
-        "entries are there that were refused with this"
-    )
+    false = [said for key, said in refused.items() if key in there]
+    assert false == [], f"entries are there that were refused: {false[:5]}"
     assert max(there.values()) == 1
     verdict = verify(record, coarse=BALLOT_KINDS)
     assert verdict.ok, verdict.says
