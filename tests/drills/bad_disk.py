@@ -91,11 +91,12 @@ class Noting:
     person: str
     luck: random.Random
     kept: set[str] = field(default_factory=set)
-    refused: dict[str, str] = field(default_factory=dict)
+    refused: dict[str, str] = field(default_factory=dict)  # and not kept when the same form was sent again
     unheard: set[str] = field(default_factory=set)
     wrong: list[str] = field(default_factory=list)
     sent: int = 0
     looked: int = 0
+    kept_later: int = 0
     away: int = 0
 
     def begin(self) -> "Noting":
@@ -134,8 +135,12 @@ class Noting:
             raise
         self.sent += 1
         if answer.status == 200:
-            return self.kept.add(key)
+            self.kept.add(key)
+            self.kept_later += self.refused.pop(key, None) is not None
+            return None
         said, states = f"{answer.path}, {answer.status}: {answer.said()}", self.bad.since(began)
+        if key in self.kept:
+            self.wrong.append(f"refused after it was answered as kept: {said}")
         self.refused[key] = said
         if not any(words in said for state in states for words in CAUSE.get(state, ())):
             self.wrong.append(f"refused with {answer.status} while the disk was {sorted(states)}: {said}")
@@ -220,6 +225,7 @@ def judged(record: Path, hands: list[Noting]) -> dict[str, int]:
         "of these lost": 0,
         "refused": len(refused),
         "of these kept": 0,
+        "kept when sent again": sum(hand.kept_later for hand in hands),
         "without an answer": len(unheard),
         "of these kept all the same": len(unheard & set(there)),
         "pages looked at": sum(hand.looked for hand in hands),

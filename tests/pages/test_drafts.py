@@ -3,6 +3,8 @@
 import pytest
 
 from webapp.gate.pending_signatures import LASTS
+from webapp.gate.refusals import GateDiskRefused
+from webapp.record.refusals import RecordDiskRefused
 
 WORDS = {"where": "entrance", "what": "The lamp went out.", "told": ""}
 
@@ -131,6 +133,33 @@ def test_at_the_hand_over_drafts_are_gone_and_one_entry_names_their_steps_withou
     page = here.window.get(f"/record/{said[0].number}")
     assert "Pages begun and never signed were put away" in page.text and "Separate statement, Incident" in page.text
     assert "317" not in page.text.partition("<main")[2]
+
+
+@pytest.mark.parametrize("failing", ("record", "gate"))
+def test_pages_that_the_disk_kept_back_are_named_on_now_and_go_with_what_is_kept_next(scene, monkeypatch, failing):
+    """At the departure the disk takes nothing beyond the last entry: nobody is refused, the half-filled page is named, and goes when the disk is well."""
+    here = scene("packet")
+    here.hold()
+    aside(here, "/note/incident", WORDS)
+    room, append = here.room, here.room.ledger.append
+
+    def full(*acts, now=0):
+        if failing == "gate" or any(act.claim.kind == "drafts-put-away" for act in acts):
+            raise GateDiskRefused("Full.") if failing == "gate" else RecordDiskRefused("Full.")
+        return append(*acts, now=now)
+
+    with monkeypatch.context() as bad:
+        bad.setattr(*((room.gate.drafts, "clear") if failing == "gate" else (room.ledger, "append")), full)
+        while (key := here.crew.next_key()) is not None:
+            here.pass_time(1)
+            here.crew.do(key) if key != "packet" else packet(here)
+        assert room.day.phase == "done" and len(room.gate.drafts.all()) == 1
+        assert "A half-filled page is still on this laptop" in here.window.get("/now").text
+
+    room.begin()  # the program is started again
+    assert room.gate.drafts.all() == () and "half-filled" not in here.window.get("/now").text
+    said = [entry.body["steps"] for entry in room.ledger.entries() if entry.kind == "drafts-put-away"]
+    assert said and all(steps == ["incident"] for steps in map(list, said))
 
 
 def packet(here):

@@ -10,7 +10,7 @@ from datetime import date
 
 from webapp.gate import keys
 from webapp.gate.gate import Gate
-from webapp.gate.refusals import GateDiskRefused
+from webapp.gate.refusals import GateDiskRefused, GateRefused
 from webapp.gate.signed_place_file import load_place
 from webapp.pages.place.site import kind_pages, packet_files, place_menu
 from webapp.pages.place.site.hour_taps import HourTaps
@@ -32,7 +32,7 @@ from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
 from webapp.record import looking
 from webapp.record.entry import Claim, Entry
-from webapp.record.ledger import Ledger
+from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
 from webapp.version import VERSION
 
@@ -41,6 +41,7 @@ class PlaceSite(PlaceWords):
     """State of a polling place's server: place file, record, gate, and the day folded from the record."""
 
     role_of_room = "place"
+    drafts_overdue = False  # the day is over, and pages half filled in are not put away yet
 
     def __init__(self, settings: Settings):
         self.folder = settings.folder
@@ -117,9 +118,8 @@ class PlaceSite(PlaceWords):
             self.keep(self.opening_claims())
         elif self.day.version != VERSION:
             self.laptop_says("version", {"from": self.day.version, "to": VERSION})
+        self.drafts_overdue = self.day.phase == "done"  # the program may have been stopped before they were put away
         self.laptop_says("started", {"version": VERSION})
-        if self.day.phase == "done":
-            self.put_drafts_away()  # the program was stopped between the last entry and this one
 
     def opening_claims(self) -> list[Claim]:
         """The claims with which a new record begins, recorded in one commit."""
@@ -172,19 +172,27 @@ class PlaceSite(PlaceWords):
 
     def was_kept(self, first: Sequence[Claim], entries: Sequence[Entry]) -> None:
         """When the day is over (at a polling place: when the carriers have left), nothing half filled in stays behind."""
-        self.taps.drop(first)
+        self.drafts_overdue |= any(entry.kind == self.kind.ends for entry in entries)
         self.notes.kept(entries)
-        if any(entry.kind == self.kind.ends for entry in entries):
+        self.taps.drop(first)
+        if self.drafts_overdue:
             self.put_drafts_away()
 
     def put_drafts_away(self) -> None:
-        """One entry names the steps whose pages were begun and never signed, with no figure; then they are gone. Nothing is said where there are none."""
-        with self.lock:
+        """One entry names the steps whose pages were begun and never signed, with no figure; then they are gone. Nothing is said where there are none.
+
+        Where the disk takes nothing, they go with the next entry that is kept. Raises `RecordRefused`, `GateRefused`.
+        """
+        self.drafts_overdue = False
+        try:
             left = self.gate.drafts.all()
             if left:
                 steps = sorted({step for draft in left for step in draft.steps})
                 self.laptop_says("drafts-put-away", {"steps": steps})
                 self.gate.drafts.clear()
+        except (RecordRefused, GateRefused):
+            self.drafts_overdue = True
+            raise
 
     # --- tasks and notes
 

@@ -82,6 +82,20 @@ def _disk(site: PlaceSite) -> Iterator[Alert]:
         yield Alert("disk", first, (rest,), urgent=True)
 
 
+def _overdue_drafts(site: PlaceSite) -> Iterator[Alert]:
+    """The day is over, and the disk took nothing when the pages that were half filled in were to go."""
+    if site.drafts_overdue and (left := site.gate.drafts.all()):
+        pages = "A half-filled page is" if len(left) == 1 else f"{len(left)} half-filled pages are"
+        yield Alert(
+            "drafts",
+            f"{pages} still on this laptop",
+            (
+                "The disk took nothing when the day was over. Free some space on the disk, or check its plug, then stop the program and start it again. "
+                "Until this line is gone, lock the laptop up with the other papers.",
+            ),
+        )
+
+
 def _of_its_kind(site: PlaceSite) -> Iterator[Alert]:
     """What only this kind of place knows to be wrong."""
     yield from site.own_alerts()
@@ -89,6 +103,7 @@ def _of_its_kind(site: PlaceSite) -> Iterator[Alert]:
 
 SOURCES: tuple[Callable[..., Iterator[Alert]], ...] = (
     _disk,
+    _overdue_drafts,
     _memory,
     _restored,
     _of_its_kind,
