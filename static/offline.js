@@ -1,7 +1,7 @@
 // Every page of a polling place on a tablet: the worker is there, the head says what is held, and a form that could not be sent is held
 // where that may be; else it stays on the screen with all that was typed.
 import { deed } from "./store.js";
-import { forget } from "./page_drafts.js";
+import { isHeld } from "./page_drafts.js";
 import { doneAnew, entries, held, hold, holding, known, learn, missing, quarter, settling } from "./outbox.js";
 
 const here = document.body.dataset;
@@ -71,7 +71,7 @@ async function notSent() {
   if (asked.length) return notice("unsent", [["Nothing is held yet. Fill in what is missing:"], ...asked.map(([name, says]) => [says, `#${idOf(form, name)}`])], true);
   try {
     await hold(entries(holds, data, new URL(form.action).pathname));
-    await forget(new URL(form.action).pathname).catch(() => null);
+    await isHeld(new URL(form.action).pathname);
   } catch {
     return notice("unsent", [["This tablet's store takes nothing more. Write it on the paper log, and keep it on the laptop."]], true);
   }

@@ -1,6 +1,7 @@
 // A page half filled in: each change is put aside on the laptop as it is made; while the laptop does not answer, in this tablet's own store
 // ("shell", under "draft " and the page's path). The last keys, until the laptop has them, lie in the window's own sessionStorage. A form with data-here is
 // put aside on this tablet only. What is counted or keyed blind is put aside nowhere: the browser asks before it is left.
+import { held } from "./outbox.js";
 import { deed } from "./store.js";
 
 const NEVER = ["csrf_token", "signer", "pin", "usual", "mark_number", "mark_words", "notes_to", "words_copied", "shown"];
@@ -25,13 +26,24 @@ const token = () => form.elements.csrf_token?.value ?? "";
 const address = () => `/draft?path=${encodeURIComponent(form.dataset.draft)}&load=${load}&turn=${(turn += 1)}`;
 const body = () => new URLSearchParams([["csrf_token", token()], ...pairs()]);
 
-// Forget what this tablet's own store holds of a page.
-export const forget = (path) => deed(["shell"], "readwrite", (store) => void store.delete(`draft ${path}`));
+// Forget what this tablet's own store and this window hold of a page.
+export async function forget(path) {
+  sessionStorage.removeItem(`draft ${path}`);
+  await deed(["shell"], "readwrite", (store) => void store.delete(`draft ${path}`));
+}
+
+// The page on the screen is held on this tablet now: it is over, and the next one of its kind is another act with a number of its own.
+export async function isHeld(path) {
+  sent = true;
+  clearTimeout(timer);
+  await before.catch(() => null); // what was on its way to be put aside
+  await forget(path).catch(() => null);
+}
 
 async function putAside() {
   if (!changed || sent) return;
   changed = false;
-  const held = whole();
+  const left = whole();
   try {
     if (here) throw new Error("not for the laptop");
     const answer = await fetch(address(), { method: "POST", body: body() });
@@ -39,28 +51,38 @@ async function putAside() {
     const said = await answer.json();
     if (says) says.textContent = said.says;
     if (!changed) sessionStorage.removeItem(key);
-    await forget(form.dataset.draft).catch(() => null);
+    await deed(["shell"], "readwrite", (store) => void store.delete(key)).catch(() => null);
   } catch {
-    await deed(["shell"], "readwrite", (store) => void store.put(held, key)).then(
+    await deed(["shell"], "readwrite", (store) => void store.put(left, key)).then(
       () => says && (says.textContent = here && !shell ? "Put aside on this tablet, not signed." : "The laptop does not answer. Put aside on this tablet, not signed."),
       () => says && (says.textContent = "This could not be put aside: leave the page open."),
     );
   }
 }
 
-// What this tablet put aside while the laptop did not answer, filled in again; nothing where it is in the record, or where the laptop has it.
+// What this tablet put aside while the laptop did not answer, filled in again; nothing where it is held or in the record, or where the laptop has it.
 async function fillAgain() {
-  const keys = JSON.parse(sessionStorage.getItem(key) ?? "null");
-  if (keys) return fill(keys);
-  const held = await deed(["shell"], "readonly", (store) => store.get(key));
-  if (!held) return;
-  const known = !shell && held.id && (await fetch(`/draft/known/${held.id}`).then((answer) => answer.json()));
-  if (known?.kept) return forget(form.dataset.draft);
-  fill(held);
+  if (!shell && (await isOver(whole().id))) return openBlank();
+  const left = JSON.parse(sessionStorage.getItem(key) ?? "null") ?? (await deed(["shell"], "readonly", (store) => store.get(key)));
+  if (!left) return;
+  if (left.id && ((await isOver(left.id)) || (await inRecord(left.id)))) return forget(form.dataset.draft);
+  fill(left);
 }
 
-function fill(held) {
-  for (const [name, value] of held.pairs) {
+// Whether the entry of this id is held on this tablet: what is filled in under it again would be the same act.
+const isOver = async (id) => id && (await held()).some((one) => one.id === id);
+
+const inRecord = (id) => !shell && fetch(`/draft/known/${id}`).then((answer) => answer.json()).then(({ kept }) => kept, () => false);
+
+// The laptop still had it as begun, from before it was held.
+async function openBlank() {
+  sent = true;
+  const answer = await fetch(`/draft/${whole().id}/away`, { method: "POST", redirect: "manual", body: new URLSearchParams([["csrf_token", token()]]) });
+  if (answer.type === "opaqueredirect") location.reload();
+}
+
+function fill(left) {
+  for (const [name, value] of left.pairs) {
     if (typed.has(name)) continue; // somebody was quicker than this store: what is on the screen is newer
     for (const control of [form.elements[name]].flatMap((found) => (found instanceof RadioNodeList ? [...found] : (found ?? [])))) {
       if (control.type === "radio" || control.type === "checkbox") control.checked ||= control.value === value;

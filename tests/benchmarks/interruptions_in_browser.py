@@ -54,6 +54,7 @@ def drill(interruptions: int, seed: int, scene: Scene, playing, folder: Path) ->
         context.close()
         laptop.kill()
     kept = Counter(entry.id.hex() for entry in record(scene)[before:] if entry.seq)
+    assert len(set(ids)) == len(ids), "a form opened anew was the same act as one before it"
     assert set(kept) == set(ids) and max(kept.values()) == 1, (set(ids) ^ set(kept), kept.most_common(1))
     return {"noted": len(ids), "kept": len(kept), "lost": 0, "twice": 0, **counts}
 

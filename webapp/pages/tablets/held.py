@@ -11,7 +11,7 @@ from flask import Blueprint, abort, current_app, g, jsonify, render_template, re
 from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
-from webapp.pages.shared import signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.claim_form import claim, stated
 from webapp.pages.tablets.held_entry import HeldEntry, HeldReading, UnclearEntry, entries, entry, read, time_words
 from webapp.precinct.day.hours import full_hour
@@ -84,7 +84,10 @@ def kept_in_order(found: tuple[HeldEntry, ...], offset: int, signer: Signer) -> 
 def append_held(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict[str, int]:
     """Into the record, or onto the hour's sheet; what is there already, or is refused, stays as it was."""
     here = room()
-    if reading.says or reading.number is not None:
+    if reading.says:
+        return {}
+    drafts.forget(reading.held.id.hex())  # its page was perhaps begun while the laptop still answered
+    if reading.number is not None:
         return {}
     if reading.tap:
         message, outcome, less = reading.tap
