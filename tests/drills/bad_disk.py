@@ -91,7 +91,7 @@ class Noting:
     person: str
     luck: random.Random
     kept: set[str] = field(default_factory=set)
-    refused: dict[str, str] = field(default_factory=dict)  # and not kept when the same form was sent again
+    refused: dict[str, str] = field(default_factory=dict)  # as each form was answered last
     unheard: set[str] = field(default_factory=set)
     wrong: list[str] = field(default_factory=list)
     sent: int = 0
@@ -132,6 +132,7 @@ class Noting:
             answer = self.window.post(path, form.filled(values))
         except GONE:
             self.unheard.add(key)
+            self.refused.pop(key, None)  # sent again, and what became of it this time nobody heard
             raise
         self.sent += 1
         if answer.status == 200:
