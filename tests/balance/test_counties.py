@@ -6,7 +6,7 @@ from collections import defaultdict
 import pytest
 
 from webapp.precinct.balance.balance import ContestCount, contest_convention
-from webapp.precinct.balance.contests import ballots_short, opposite_gaps, shared_shortfalls
+from webapp.precinct.balance.contests import opposite_gaps
 
 COUNTIES = {
     "ottawa-mi-2024-general": {"pairs": 2889, "overvotes": "ballots", "balanced": 2865},
@@ -53,6 +53,31 @@ def counts(county, rows_of):
             None if b is None else ContestCount(seats[pair], b, kinds["votes"], kinds["undervote"], kinds["overvote"]),
         )
     return found
+
+
+def ballots_short(count: ContestCount, overvotes: str) -> int | None:
+    """Whole ballots missing from a contest, 0 where it agrees; None for an excess or a gap that is no whole number of ballots."""
+    gap = count.gap(overvotes)
+    return None if gap > 0 or gap % count.n else -gap // count.n
+
+
+def shared_shortfalls(
+    counts: dict[tuple[str, str], tuple[tuple[str, str], ContestCount]], overvotes: str
+) -> dict[tuple[str, str], tuple[tuple[str, str], ...]]:
+    """Contests short by the same number of ballots as another contest of their group (one precinct, one ballot).
+
+    `counts` gives for each contest its group and figures. A number shared by a whole group points to ballots that do not carry those
+    contests; a shortfall alone points to a mistake. The answer names for each such contest the others.
+    """
+    short: dict[tuple[tuple[str, str], int], list[tuple[str, str]]] = {}
+    for contest, (group, count) in counts.items():
+        missing = ballots_short(count, overvotes)
+        if missing:
+            short.setdefault((group, missing), []).append(contest)
+    together = [contests for contests in short.values() if len(contests) > 1]
+    return {
+        contest: tuple(other for other in contests if other != contest) for contests in together for contest in contests
+    }
 
 
 def verdict(pair, counts, overvotes, shared):

@@ -64,31 +64,6 @@ def contest_convention(counts: Iterable[ContestCount], stated: str | None = None
     return Convention(BALLOTS, NO_MULTIPLE, as_votes, as_ballots)
 
 
-def ballots_short(count: ContestCount, overvotes: str) -> int | None:
-    """Whole ballots missing from a contest, 0 where it agrees; None for an excess or a gap that is no whole number of ballots."""
-    gap = count.gap(overvotes)
-    return None if gap > 0 or gap % count.n else -gap // count.n
-
-
-def shared_shortfalls(
-    counts: Mapping[Hashable, tuple[Hashable, ContestCount]], overvotes: str
-) -> dict[Hashable, tuple[Hashable, ...]]:
-    """Contests short by the same number of ballots as another contest of their group (one precinct, one ballot).
-
-    `counts` gives for each contest its group and figures. A number shared by a whole group points to ballots that do not carry those
-    contests; a shortfall alone points to a mistake. The answer names for each such contest the others.
-    """
-    short: dict[tuple[Hashable, int], list[Hashable]] = {}
-    for contest, (group, count) in counts.items():
-        missing = ballots_short(count, overvotes)
-        if missing:
-            short.setdefault((group, missing), []).append(contest)
-    together = [contests for contests in short.values() if len(contests) > 1]
-    return {
-        contest: tuple(other for other in contests if other != contest) for contests in together for contest in contests
-    }
-
-
 Key = TypeVar("Key", bound=Hashable)
 
 

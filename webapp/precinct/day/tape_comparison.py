@@ -17,11 +17,6 @@ def compared(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) 
     )
 
 
-def differences(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[KeyedTwice, ...]:
-    """Only those that differ."""
-    return tuple(figure for figure in compared(first, second, place) if figure.differs)
-
-
 Line = tuple[str, str, str, tuple[str, ...]]
 """(control's name, section, line, path in the body)."""
 
