@@ -21,7 +21,9 @@ let timer;
 let before = Promise.resolve();
 
 const pairs = () => [...new FormData(form)].filter(([name, value]) => !NEVER.includes(last(name)) && typeof value === "string");
-const whole = () => ({ pairs: pairs(), id: form.querySelector('[name$="entry_id"]')?.value ?? "" });
+const first = ([one], [other]) => (one < other ? -1 : 1);
+const own = () => pairs().filter(([name]) => last(name) === "entry_id").sort(first)[0]?.[1] ?? ""; // under which the laptop has it: the first by name
+const whole = () => ({ pairs: pairs(), id: own() });
 const token = () => form.elements.csrf_token?.value ?? "";
 const address = () => `/draft?path=${encodeURIComponent(form.dataset.draft)}&load=${load}&turn=${(turn += 1)}`;
 const body = () => new URLSearchParams([["csrf_token", token()], ...pairs()]);
@@ -62,7 +64,7 @@ async function putAside() {
 
 // What this tablet put aside while the laptop did not answer, filled in again; nothing where it is held or in the record, or where the laptop has it.
 async function fillAgain() {
-  if (!shell && (await isOver(whole().id))) return openBlank();
+  if (!shell && (await isOver(own()))) return openBlank();
   const left = JSON.parse(sessionStorage.getItem(key) ?? "null") ?? (await deed(["shell"], "readonly", (store) => store.get(key)));
   if (!left) return;
   if (left.id && ((await isOver(left.id)) || (await inRecord(left.id)))) return forget(form.dataset.draft);
@@ -77,7 +79,7 @@ const inRecord = (id) => !shell && fetch(`/draft/known/${id}`).then((answer) => 
 // The laptop still had it as begun, from before it was held.
 async function openBlank() {
   sent = true;
-  const answer = await fetch(`/draft/${whole().id}/away`, { method: "POST", redirect: "manual", body: new URLSearchParams([["csrf_token", token()]]) });
+  const answer = await fetch(`/draft/${own()}/away`, { method: "POST", redirect: "manual", body: new URLSearchParams([["csrf_token", token()]]) });
   if (answer.type === "opaqueredirect") location.reload();
 }
 
