@@ -83,7 +83,9 @@ def test_every_statement_reads_as_it_was_read_over():
 
     read = (STORED / "statements.txt").read_text(encoding="utf-8").splitlines()
     new = [line for line in said if line not in read]
-    assert said == read, f"put into stored/statements.txt, in the order of bodies.json, or mend the words: {new}"
+    assert said == read, (
+        f"a new step: put into stored/statements.txt, in the order of bodies.json. Of an old entry: mend the words, it is told as it was read when it was signed: {new}"
+    )
 
 
 def test_a_zero_tape_is_told_in_full():

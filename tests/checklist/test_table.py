@@ -8,9 +8,10 @@ import re
 import pytest
 
 from checklist import table
+from checklist.cast import LINDEN
 from webapp.precinct.checklist import checklist, field_options
 from webapp.precinct.day import seats
-from webapp.precinct.place import step_places
+from webapp.precinct.place import default_steps, step_places
 from webapp.precinct.place.ballot_kinds import VOTER_KINDS
 from webapp.precinct.place.step import FORMS, KINDS, NEVER_NAMES, PER_STEP
 
@@ -205,3 +206,15 @@ CAUTIONS = {  # common practice, and trade.md 12: NIOSH for lifting, CT-174a-14 
 def test_cautions_stand_where_they_belong(words, where):
     for step in where:
         assert words in STEPS[step].caution.lower(), f"{step}: {STEPS[step].caution!r}"
+
+
+def test_the_place_of_these_tests_has_whatever_a_step_is_done_at():
+    """Else no day walks through that step here."""
+    nowhere = [step.id for step in checklist.steps(LINDEN) if not step_places.ats(step, LINDEN)]
+    assert nowhere == [], "give LINDEN in cast.py what it lacks"
+
+
+def test_a_step_is_done_where_the_place_has_it_and_a_word_that_no_place_knows_is_refused():
+    table = {"id": "generator", "title": "Generator", "signs": "1", "where": "genertor"}
+    with pytest.raises(ValueError, match="'genertor' is not one of emergency, write-ins"):
+        default_steps._step("opening", table, 24)

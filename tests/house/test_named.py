@@ -146,7 +146,9 @@ def test_every_file_that_a_page_names_is_there():
 def test_a_page_of_documentation_can_be_read_in_one_sitting():
     assert len(DEVELOPERS.encode()) <= BYTES_OF_DEVELOPERS
     lines = {name(path): path.read_text(encoding="utf-8").count("\n") for path in PAGES if path.name == "README.md"}
-    assert {path: n for path, n in lines.items() if n > LINES_OF_A_README} == {}
+    assert {path: n for path, n in lines.items() if n > LINES_OF_A_README} == {}, (
+        f"at most {LINES_OF_A_README} lines: say something in fewer lines, or give a part a page of its own beside it"
+    )
 
 
 SITES = (

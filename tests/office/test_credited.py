@@ -7,8 +7,15 @@ from demo_precinct.rehearsed_day import MINUTE
 from tests.office.test_counts_page import send
 from tests.office.test_posting import in_now, post
 from tests.paper.printed import Printed
+from webapp.canvass import reconciled
+from webapp.office.canvassing import reconciliation
 
 PAGE = "/reconciliation/credited"
+
+
+def test_a_column_of_the_file_has_a_heading_or_holds_words():
+    """Any other column is read as a way of voting, on the page and on paper."""
+    assert {*reconciliation.COLUMNS, *reconciliation.BEHIND} <= set(reconciled.HEADS) | reconciled.WORDS
 
 
 def credit(night, second: str = "durand", **figures: str):

@@ -547,7 +547,7 @@ def test_r27_held_entries_need_the_token_of_this_browser(tablet):
 def test_what_may_be_held_is_one_persons_and_blind_of_nothing(scene):
     """The design's list, section 9: single-person, non-blind entries; two-party and blind ones need the laptop."""
     held = {step.id for step in checklist.steps(scene("dawn").place) if not offline_rules.needs_laptop(step)}
-    assert held == {
+    wanted = {
         "room-view",
         "access",
         "notices",
@@ -569,6 +569,9 @@ def test_what_may_be_held_is_one_persons_and_blind_of_nothing(scene):
         "incident",
         "observers",
     }
+    assert held == wanted, (
+        f"{sorted(held ^ wanted)}: a step that one person signs, or nobody, and that is not blind may be held; list it here, or give it a signature"
+    )
 
 
 def test_the_shell_shows_no_figure_names_nobody_and_has_no_field_for_a_pin(scene):

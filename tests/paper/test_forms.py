@@ -68,7 +68,9 @@ def test_every_field_is_asked_for(printed, school):
             or (step.note and step.signs == "T")
         ):
             continue
-        for field in fill(step, school, ats(step, school)[0]).fields:
+        if not (where := ats(step, school)):  # this place has nothing of the kind, so its pack does not either
+            continue
+        for field in fill(step, school, where[0]).fields:
             if field.kind not in ("worked-out", "votes") and field.name not in ("given", "prints"):
                 assert one_line(field.heading).lower() in text, f"{step.id}.{field.name}"
 

@@ -53,7 +53,8 @@ CORRECTED = {
     "yes": "includes figures the desk corrected.",
     "withdrawn": "a figure the desk had corrected was withdrawn, and is not counted.",
 }
-NOT_FIGURES = {"place", "name", "state", "agree", "remarked", "restored", "packet", "corrected"}
+WORDS = frozenset({"place", "name", "state", "agree", "remarked", "restored", "packet", "corrected"})
+"""Columns of the file that hold no figure. A column that is neither here nor in `HEADS` is a way of voting."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,7 @@ class Report:
 def report(rows: Sequence[Mapping[str, str]], registered: Mapping[str, int]) -> Report:
     """The report. `rows` as the file has them, the county last; `registered`: voters by the place's name, where the edition knows them."""
     file_columns = list(rows[0]) if rows else []
-    ways = [name for name in file_columns if name not in HEADS and name not in NOT_FIGURES]
+    ways = [name for name in file_columns if name not in HEADS and name not in WORDS]
     columns = [*HEADS]
     columns[columns.index("spoiled") : columns.index("spoiled")] = ways
     heads = {**HEADS, **{way: way.replace("_", " ").capitalize() for way in ways}}

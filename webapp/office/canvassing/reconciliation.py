@@ -10,6 +10,7 @@ from collections.abc import Mapping
 
 from webapp.canvass.atoms import column
 from webapp.canvass.edition import Edition, Way, used_ways
+from webapp.canvass.reconciled import WORDS
 from webapp.office.canvassing.added_ballots import AddedBallots
 from webapp.office.questions.canvass_board import NAMES, PlaceComparison
 from webapp.office.questions.findings import fits
@@ -38,7 +39,6 @@ BEHIND = (
     "corrected",
 )
 OF_CREDITED = {"credited", "gap_credited"}
-WORDS = {"place", "name", "state", "agree", "remarked", "restored", "packet", "corrected"}
 Row = dict[str, int | str]
 
 

@@ -60,7 +60,9 @@ def _all(place: Place, day: Day) -> dict[str, Any]:
         "seal_stock": seal_stock(day),
         "readings": [_reading(place, reading) for reading in day.readings],
     }
-    return {name: part for name, part in parts.items() if part}
+    return {
+        name: part for name, part in parts.items() if part
+    }  # an empty part is not there yet; a figure that may be 0 is a value by name
 
 
 def rules(place: Place) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.step import LISTS, Field, Step
+from webapp.precinct.place.step_places import WHERE
 
 _FIELD = {part.name for part in parts(Field)}
 _STEP = {part.name for part in parts(Step)}
@@ -211,6 +212,10 @@ def _step(name: str, table: Mapping[str, Any], hours: int) -> Step:
     if unknown:
         raise ValueError(
             f"step {table.get('id')} of {name}.toml has a key that no step has: {', '.join(sorted(unknown))}"
+        )
+    if table.get("where", "") not in WHERE:
+        raise ValueError(
+            f"step {table.get('id')} of {name}.toml: where = {table['where']!r} is not one of {', '.join(filter(None, WHERE))}; a new one goes into step_places.py"
         )
     made = {key: _tuple(value) for key, value in table.items() if key != "fields"}
     return Step(

@@ -1,14 +1,21 @@
 """Where a step is done at a place: once, at each tabulator, at each box, or not at all."""
 
+from collections.abc import Callable, Mapping
+
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step
+
+WHERE: Mapping[str, Callable[[Place], bool]] = {
+    "": lambda place: True,
+    "emergency": lambda place: any(box.emergency for box in place.boxes),
+    "write-ins": lambda place: any(contest.write_in for contest in place.contests),
+}
+"""What a place must have for a step to be done there, by the step's `where`."""
 
 
 def here(step: Step, place: Place) -> bool:
     """Whether this step has anything to do at this place."""
-    if step.where == "write-ins":
-        return any(c.write_in for c in place.contests)
-    return step.where != "emergency" or any(b.emergency for b in place.boxes)
+    return WHERE[step.where](place)
 
 
 def ats(step: Step, place: Place) -> tuple[str, ...]:
