@@ -1,9 +1,14 @@
 """A full disk and one that may not be written to: the page says what to do, nothing is half kept, what has a number stays."""
 
+import re
+import sqlite3
+
+from webapp.gate import refusals as gate_refusals
 from webapp.gate.refusals import GateRefused
 from webapp.pages.shared import drafts
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.audit import verify
+from webapp.record.refusals import in_words
 
 
 def fill_up(here):
@@ -106,11 +111,22 @@ def test_a_refusal_after_the_record_took_it_says_that_it_is_recorded(scene, monk
     form, values = note(here, "a queue")
     before = here.length
 
-    def full(*_):
-        raise GateRefused("The laptop's disk is full.")
+    def takes_nothing(*_):
+        raise gate_refusals.protected(here.folder / "gate.db")
 
-    monkeypatch.setattr(drafts, "signed", full)
+    monkeypatch.setattr(drafts, "signed", takes_nothing)
     page = here.window.send(form, values)
     page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
     assert here.kinds(before) == ["incident"]
-    assert page.status == 503 and "This is recorded" in page.text and "Nothing was recorded" not in page.text
+    assert page.status == 503 and "This is recorded" in page.text
+    assert "do not send it again. The disk with gate.db cannot be written to. Take the write protection off." in page.text
+    assert not re.search("Nothing was|then (do|send) this again", page.text)
+
+
+def test_a_refusal_says_what_to_do_next_where_nothing_and_where_something_is_recorded(tmp_path):
+    full = sqlite3.OperationalError("database or disk is full")
+    full.sqlite_errorname = "SQLITE_FULL"
+    for refused, file in ((gate_refusals.of_the_disk, "gate.db"), (in_words, "record.db")):
+        said = refused(full, tmp_path / file)
+        assert str(said).endswith("this again.") and re.search("Nothing (was|of this)", str(said))
+        assert said.after == f"The disk with {file} is full. Free some space on it."

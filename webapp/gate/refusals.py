@@ -2,12 +2,24 @@
 
 import sqlite3
 from pathlib import Path
+from typing import Self
 
 from webapp import plain_file
 
 
 class GateRefused(Exception):
-    """The gate does not open. `str(refused)` is the sentence to show."""
+    """The gate does not open. `str(refused)` is the sentence to show; `after`: the same where what was sent is in the record already."""
+
+    def __init__(self, sentence: str = "", after: str = ""):
+        super().__init__(sentence)
+        self.after = after or sentence
+
+    @classmethod
+    def said(cls, words: str, file: Path, wrong: object = "") -> Self:
+        """The refusal in both its sentences, about this file."""
+        named = {"file": file.name, "wrong": wrong}
+        told = words.format(**named, stays="Nothing was changed. ", again=", then do this again")
+        return cls(told, words.format(**named, stays="", again=""))
 
 
 class GateDiskRefused(GateRefused):
@@ -21,12 +33,12 @@ def of_the_disk(wrong: sqlite3.Error, file: Path) -> GateRefused:
         name = {"full": "SQLITE_FULL", "protected": "SQLITE_READONLY"}.get(plain_file.what_ails(file), name)
     sentence = next((words for known, words in _IN_WORDS.items() if name.startswith(known)), _DAMAGED)
     kind = GateRefused if sentence is _DAMAGED or name.startswith("SQLITE_BUSY") else GateDiskRefused
-    return kind(sentence.format(file=file.name, wrong=wrong))
+    return kind.said(sentence, file, wrong)
 
 
 def protected(file: Path) -> GateDiskRefused:
     """The refusal for a file that may not be written to."""
-    return GateDiskRefused(_IN_WORDS["SQLITE_READONLY"].format(file=file.name))
+    return GateDiskRefused.said(_IN_WORDS["SQLITE_READONLY"], file)
 
 
 def file_bytes(path: Path, most: int) -> bytes:
@@ -40,12 +52,11 @@ def file_bytes(path: Path, most: int) -> bytes:
 
 
 _IN_WORDS = {
-    "SQLITE_FULL": "The disk with {file} is full. Nothing was changed. Free some space on it, then do this again.",
-    "SQLITE_READONLY": "The disk with {file} cannot be written to. Nothing was changed. Take the write protection off, then do this again.",
-    "SQLITE_IOERR": "The disk did not take or give what belongs to {file}. Nothing was changed. See that it has room and that its plug sits, "
-    "then do this again.",
-    "SQLITE_BUSY": "Another program holds {file}. Nothing was changed. Close that program, then do this again.",
-    "SQLITE_CANTOPEN": "{file} cannot be opened. Nothing was changed. See that its disk is there and has room, then do this again.",
+    "SQLITE_FULL": "The disk with {file} is full. {stays}Free some space on it{again}.",
+    "SQLITE_READONLY": "The disk with {file} cannot be written to. {stays}Take the write protection off{again}.",
+    "SQLITE_IOERR": "The disk did not take or give what belongs to {file}. {stays}See that it has room and that its plug sits{again}.",
+    "SQLITE_BUSY": "Another program holds {file}. {stays}Close that program{again}.",
+    "SQLITE_CANTOPEN": "{file} cannot be opened. {stays}See that its disk is there and has room{again}.",
 }
 _DAMAGED = (
     "{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place again."

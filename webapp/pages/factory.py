@@ -163,12 +163,11 @@ def told(problem: HTTPException) -> ResponseReturnValue:
 
 def refused(problem: RecordRefused | GateRefused) -> ResponseReturnValue:
     """The record or the gate says no, in its own sentence: a full disk, one that is write-protected, one that was pulled out."""
-    nothing = "This is recorded" if sent_is_recorded() else "Nothing was recorded"
-    return render_template(
-        "shared/told.html",
-        heading=nothing if request.method == "POST" else "Not here",
-        sentence=str(problem),
-    ), 503
+    heading, sentence = "Nothing was recorded" if request.method == "POST" else "Not here", str(problem)
+    if request.method == "POST" and sent_is_recorded():
+        heading = "This is recorded"
+        sentence = f"What you sent is in the record: do not send it again. {problem.after}"
+    return render_template("shared/told.html", heading=heading, sentence=sentence), 503
 
 
 def sent_is_recorded() -> bool:

@@ -12,7 +12,14 @@ from webapp import plain_file
 
 
 class RecordRefused(Exception):
-    """The record did not do this: one sentence that says what is so and what to do. Nothing of the attempt was recorded."""
+    """The record did not do this: one sentence that says what is so and what to do. Nothing of the attempt was recorded.
+
+    `after`: the sentence where what was sent is in the record already, and this was refused after it.
+    """
+
+    def __init__(self, sentence: str = "", after: str = ""):
+        super().__init__(sentence)
+        self.after = after or sentence
 
 
 SAID = (sqlite3.Error, UnicodeDecodeError)
@@ -26,15 +33,15 @@ class RecordDiskRefused(RecordRefused):
 _STAYS = "Nothing of this was kept; every entry that has a number stays."
 
 _IN_WORDS = {
-    "SQLITE_FULL": "The disk with {file} is full. {stays} Free some space on it, then send this again.",
+    "SQLITE_FULL": "The disk with {file} is full. {stays} Free some space on it{again}.",
     **dict.fromkeys(
         ("SQLITE_READONLY_ROLLBACK", "SQLITE_READONLY_RECOVERY", "SQLITE_READONLY_CANTINIT"),
         "The program that had {file} open was cut off. Start it once more and stop it: that puts the record in order. Then look again.",
     ),
-    "SQLITE_READONLY": "The disk with {file} cannot be written to. {stays} Take the write protection off, then send this again.",
+    "SQLITE_READONLY": "The disk with {file} cannot be written to. {stays} Take the write protection off{again}.",
     "SQLITE_CANTOPEN": "{file} cannot be opened. {stays} Check that its folder and disk are there, then start again.",
-    "SQLITE_IOERR": "The disk did not take what was written to {file}. {stays} Check the disk and its plug, then send this again.",
-    "SQLITE_BUSY": "Another program holds {file}. {stays} Close that program, then send this again.",
+    "SQLITE_IOERR": "The disk did not take what was written to {file}. {stays} Check the disk and its plug{again}.",
+    "SQLITE_BUSY": "Another program holds {file}. {stays} Close that program{again}.",
     "SQLITE_CORRUPT": "{file} is damaged. {stays} Stop here, keep the file as it is, and run `tapeseal record verify` on it.",
     "SQLITE_NOTADB": "{file} is not a record. Give the path of a record.db.",
     "SQLITE_CONSTRAINT": "{file} does not continue from the last entry kept here: another program has written to it. {stays} "
@@ -74,7 +81,11 @@ def in_words(wrong: Exception, path: Path, keeping: bool = True) -> RecordRefuse
 def _said(
     sentence: str, path: Path, stays: str, wrong: str, kind: type[RecordRefused] = RecordRefused
 ) -> RecordRefused:
-    return kind(" ".join(sentence.format(file=path.name, stays=stays, wrong=wrong).split()))
+    told, after = (
+        " ".join(sentence.format(file=path.name, stays=nothing, wrong=wrong, again=again).split())
+        for nothing, again in ((stays, ", then send this again"), ("", ""))
+    )
+    return kind(told, after)
 
 
 def gone(path: Path) -> RecordRefused:
