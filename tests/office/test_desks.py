@@ -129,3 +129,19 @@ def test_options_that_do_not_go_together_are_refused_before_anything_is_written(
     assert says in str(stopped.value)
     options["desks"] = None
     assert desk_listeners.asked_for(argparse.Namespace(**options), folder, office, "practice") is None
+
+
+def test_the_list_says_desk_and_offers_a_code_only_where_a_door_is_open(night):
+    night.hold()
+    page = night.window.get("/tablets")
+    assert "This office is open on this computer alone" in page.text and "Pair a desk" not in page.text
+
+
+def test_what_is_refused_about_a_desk_calls_it_a_desk(desks):
+    night, another = desks
+    night.hold()
+    letter = admitted(night, another())
+    page = night.window.get("/tablets")
+    assert "Desks open this address" in page.text and "Pair a desk" in page.text
+    page = night.window.send(page.form(f"/tablets/{letter}/strike"), {})
+    assert f"Select why desk {letter} is removed." in page.said()

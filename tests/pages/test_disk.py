@@ -119,7 +119,9 @@ def test_a_refusal_after_the_record_took_it_says_that_it_is_recorded(scene, monk
     page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
     assert here.kinds(before) == ["incident"]
     assert page.status == 503 and "This is recorded" in page.text
-    assert "do not send it again. The disk with gate.db cannot be written to. Take the write protection off." in page.text
+    assert (
+        "do not send it again. The disk with gate.db cannot be written to. Take the write protection off." in page.text
+    )
     assert not re.search("Nothing was|then (do|send) this again", page.text)
 
 

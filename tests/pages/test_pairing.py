@@ -234,3 +234,26 @@ def test_a_letter_that_another_laptop_gave_is_not_given_again(place):
         db.execute("DELETE FROM sessions WHERE tablet = 'A'")
         db.execute("DELETE FROM tablets")
     assert admitted(place, place.port).letter == "B"
+
+
+def test_a_refusal_stands_in_the_form_it_is_about_and_keeps_who_was_chosen(place):
+    """Three tablets, each with a form to remove it, and one that waits with one more: ids are unique, and the refusal leads into the form that was sent."""
+    admitted(place, place.port, level="online")
+    admitted(place, place.port, level="online")
+    asked(place, place.port)
+    wrong = {"signer": "okafor", "pin": "111222"}
+    for address, own in (
+        ("/tablets/B/strike", "strike-B"),
+        ("/tablets/C/strike", "strike-C"),
+        ("/tablets/C/admit", "admit-C"),
+    ):
+        form = place.window.get("/tablets").form(address)
+        page = place.window.send(form, wrong | {name: "broken" for name in ("why",) if name in form.controls})
+        assert page.status == 422 and f'href="#f-{own}-pin"' in page.text, page.said()
+        assert page.form(address).controls["signer"].value == "okafor"
+        others = {"/tablets/A/strike", "/tablets/B/strike", "/tablets/C/strike", "/tablets/C/admit"} - {address}
+        assert all(page.form(other).controls["signer"].value == "" for other in others)
+        ids = re.findall(r'\sid="([^"]+)"', page.text)
+        assert len(ids) == len(set(ids)) and f"f-{own}-pin" in ids
+    page = place.window.send(place.window.get("/tablets").form("/tablets/B/strike"), {})
+    assert "Select why tablet B is removed." in page.said() and 'href="#f-strike-B-why"' in page.text

@@ -50,14 +50,23 @@ def tablets() -> ResponseReturnValue:
     return show({}) if current_app.config["DOOR"] == "laptop" else redirect("/tablet", 303)
 
 
+def thing() -> str:
+    """What is paired and admitted here: "desk" at the office, "tablet" at a place."""
+    return "desk" if room().role_of_room == "office" else "tablet"
+
+
 def show(mistakes: Mapping[str, str], code: str = "", about: str = "") -> str:
-    """Every tablet, at the office every desk, with its level and what may be done; a code when one was just asked for."""
+    """Every tablet, at the office every desk, with its level and what may be done; a code when one was just asked for.
+
+    about: the form that the mistakes are in, "admit-B" or "strike-B".
+    """
     here = room()
     owed = dict(here.tablets_owed())
     rows = [(one, owed.get(one.id, ""), here.gate.contacts.of(one.id)) for one in here.gate.tablets.all()]
     people = {one.id: signing.candidates("P" if one.id in owed else "1") for one, _, _ in rows if not one.revoked}
     return render_template(
         "tablets/tablets.html",
+        thing=thing(),
         rows=rows,
         people=people,
         whys=WHYS,
@@ -82,8 +91,8 @@ def guessed(wrong: Mapping[str, int]) -> str:
         else f"from {len(wrong)} addresses, {times} of them from {most or 'others'}"
     )
     return (
-        f"{sum(wrong.values())} wrong code{'s' if sum(wrong.values()) > 1 else ''} came in, {where}. If that is not the tablet in your hand, somebody else is guessing: "
-        "your tablet has tries of its own, and a right code alone lets nobody in."
+        f"{sum(wrong.values())} wrong code{'s' if sum(wrong.values()) > 1 else ''} came in, {where}. If that is not the {thing()} you are pairing, somebody else is guessing: "
+        f"your {thing()} has tries of its own, and a right code alone lets nobody in."
     )
 
 
@@ -99,8 +108,8 @@ def admit(tablet: str) -> ResponseReturnValue:
     only("laptop")
     one = room().gate.tablets.get(tablet) or abort(404)
     if one.revoked or one.admitted:
-        abort(409, f"Tablet {tablet} {'was removed' if one.revoked else 'is admitted already'}.")
-    return append_own(tablet, "paired", {"tablet": tablet, "level": one.level}, "1")
+        abort(409, f"{thing().capitalize()} {tablet} {'was removed' if one.revoked else 'is admitted already'}.")
+    return append_own(f"admit-{tablet}", "paired", {"tablet": tablet, "level": one.level}, "1")
 
 
 @page.post("/tablets/<tablet>/strike")
@@ -109,21 +118,21 @@ def strike(tablet: str) -> ResponseReturnValue:
     only("laptop")
     one = room().gate.tablets.get(tablet) or abort(404)
     if one.revoked:
-        abort(409, f"Tablet {tablet} was removed already.")
+        abort(409, f"{thing().capitalize()} {tablet} was removed already.")
     if request.form.get("why") not in dict(WHYS):
-        return show({"why": f"Select why tablet {tablet} is removed."}, about=tablet), 422
+        return show({"why": f"Select why {thing()} {tablet} is removed."}, about=f"strike-{tablet}"), 422
     held = room().gate.contacts.of(tablet)
     body = {"tablet": tablet, "why": request.form["why"], "held": held.held if held else None}
-    return append_own(tablet, "revoked", body, "P" if tablet in dict(room().tablets_owed()) else "1")
+    return append_own(f"strike-{tablet}", "revoked", body, "P" if tablet in dict(room().tablets_owed()) else "1")
 
 
-def append_own(tablet: str, kind: str, body: dict[str, Any], weight: str) -> ResponseReturnValue:
+def append_own(form: str, kind: str, body: dict[str, Any], weight: str) -> ResponseReturnValue:
     outcome = signing.sign(Draft((claim(kind, body, None, request.form, {}),), weight, "/tablets"), request.form)
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
     if outcome.entries:
         return redirect(room().after_entries("/tablets", outcome.entries), 303)
-    return show(outcome.mistakes, about=tablet), 422
+    return show(outcome.mistakes, about=form), 422
 
 
 # --- at the tablet
