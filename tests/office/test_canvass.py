@@ -98,6 +98,7 @@ def test_the_places_page_shows_explanations_and_where_to_look_for_a_place_with_a
 def test_places_are_filtered_by_what_is_open(night):
     night.hold()
     night.take_in("W3")
+    assert "1 needs attention" in night.window.get("/places").text
     assert "Heathfield Chapel" not in night.window.get("/places?show=look").text
     assert "Lantern Street School" not in night.window.get("/places?show=awaited").text
     assert night.window.get("/places?page=99").status == 200 == night.window.get("/canvass?page=x").status

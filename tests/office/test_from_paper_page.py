@@ -162,7 +162,8 @@ def test_a_tired_leaf_of_a_place_is_met_field_by_field_and_loses_nothing(night, 
     night.hold()
     page = key(night, "calloway", leaf(stock__unused__3A="6l7", hours__closed="late", hours__opened="03:00"))
     assert page.status == 422 and 'value="6l7"' in page.text and 'value="late"' in page.text
-    assert "enter this figure in digits" in page.text and "hours and minutes" in page.text
+    assert "Unused ballots: enter this figure in digits." in page.text
+    assert "Hours, Polls closed: enter the time as hours and minutes, such as 20:05." in page.text
     page = send(night, f"{PATH}?again=yes", f"{PATH}/key", "calloway", **{"stock.unused.3A": "617"})
     assert "No results tape has a figure" in page.text
     key(night, "calloway", leaf())

@@ -146,7 +146,8 @@ def read(form: Mapping[str, str], place: Place) -> KeyedLeaf:
         try:
             values[one.name] = _time(place, text) if one.kind == "time" else number(text)
         except InvalidInput as wrong:
-            mistakes[one.name] = str(wrong) or f"{one.section}, {one.label}: enter this figure in digits."
+            said = str(wrong) or "Enter this figure in digits."
+            mistakes[one.name] = f"{one.section}, {one.label}: {said[:1].lower()}{said[1:]}"
     if not mistakes and not any(name.startswith(("tape.", *VOTES)) for name in values):
         first = next((one.name for one in controls(place) if one.name.startswith("tape.")), "")
         mistakes[first] = (

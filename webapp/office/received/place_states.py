@@ -22,6 +22,11 @@ def listed(state: State, off: bool) -> tuple[str, ...]:
     return tuple(dict.fromkeys(("gaps", own))) if off else (own,)
 
 
+def shown_words(key: str, n: int) -> str:
+    """The words for a list of n places: 1 needs, 2 need attention."""
+    return "needs attention" if key == "look" and n == 1 else SHOWN[key]
+
+
 class States:
     """The state of every place. A place whose state is not known is stale until it is set."""
 

@@ -12,7 +12,7 @@ from webapp.office.checking.packet_checks import Report
 from webapp.office.questions import withdrawn
 from webapp.office.questions.canvass_board import LineGap, line_title
 from webapp.office.questions.findings import Finding, fits
-from webapp.office.received.place_states import SHOWN
+from webapp.office.received.place_states import SHOWN, shown_words
 from webapp.packet import contents
 from webapp.packet.print_model import AccountPages
 from webapp.pages.desk.places import goods_pages
@@ -79,7 +79,7 @@ def places() -> str:
         show=show,
         number=number,
         last=last,
-        filters=[(key, words, counts[key]) for key, words in SHOWN.items()],
+        filters=[(key, shown_words(key, counts[key]), counts[key]) for key in SHOWN],
     )
 
 
