@@ -190,3 +190,15 @@ def test_a_heading_says_is_of_one_thing_and_are_of_several():
         "duplicate-serials",
         "hand-tally",
     }
+
+
+def test_after_its_title_a_line_names_its_precinct_or_style_no_second_time(nights):
+    """A tabulator or a contest stays in the sentence: its title may call it otherwise."""
+    lines = [line for found in nights for line in found.lines if line.says]
+    for line in lines:
+        said = summary.after_title(line)
+        assert said[0] == said[0].upper() and line.says.lower().endswith(said.lower())
+        assert not any(
+            said.lower().startswith(f"{words.lower()}: ") for words in line_sentences.scope_words(line.scope)
+        )
+    assert any(summary.after_title(line).lower() != line.says.lower() for line in lines)

@@ -79,6 +79,12 @@ def test_after_a_step_the_strip_says_what_was_kept_and_what_is_next(scene):
     assert 'id="kept"' not in here.window.get("/now?kept=1-2-3").text
 
 
+def test_what_was_done_is_told_behind_a_colon_or_as_a_sentence_of_its_own(scene):
+    text = scene("remark").window.get("/steps/closing").text
+    assert re.search(r"Count the unused ballots\. Unused ballots: \d+ of style", text)
+    assert re.search(r"Open the emergency bin of box B1 and clear it[.:] \w+", text) and ": Unused ballots:" not in text
+
+
 def test_readings_that_nobody_took_are_left_out_and_not_counted_as_done(scene):
     here = scene("voting")
     here.now = here.place.at(here.place.opens) + 6 * 60 * MINUTE

@@ -103,6 +103,10 @@ class EntryWords(Site):
         """A line as a heading: "Poll book, precinct W3"."""
         return summary.title(line.id, line.scope)
 
+    def line_says(self, line: Line) -> str:
+        """Both figures of a line and the gap, for after its heading."""
+        return summary.after_title(line)
+
     def plain_title(self, step: Step) -> str:
         """Returns the step's title without the thing that it is done at."""
         return checklist.fill(step, self.place, "").title

@@ -188,12 +188,14 @@ class TaskWords(EntryWords):
         return checklist.button(task.step, task.at, self.hours_on_clock)
 
     def done_words(self, task: Task) -> str:
-        """One line in the list: heading, and the figures when they fit."""
+        """One line in the list: heading, and the figures when they fit: a sentence of their own, or behind a colon."""
         kept = self.day.known(task.entries[-1])
         said = checklist.summary(
             kept.kind, kept.body, self.place_of(kept.body), self.day, kept.texts, self.day.unseen(kept)
         )
-        return f"{task.title}: {said}" if said and len(said) <= 90 else task.title
+        if not said or len(said) > 90:
+            return task.title
+        return f"{task.title}{'.' if said[0].isupper() else ':'} {said}"
 
     def boxes(self, task: Task) -> list[InitialsBox]:
         """Initials of those who signed; else the seats that wait."""

@@ -132,6 +132,11 @@ def title(id: str, scope: Any = None) -> str:
     )
 
 
+def after_title(line: Line) -> str:
+    """The sentence of a line after its title, which names its precinct or style already."""
+    return capital(line.says.removeprefix(", ".join(line_sentences.scope_words(line.scope)) + ": "))
+
+
 def _plural(title: str) -> bool:
     """Whether a title names several things: "Bins of T1" and "People by slips" do, "Public counter of T1" does not. The words before "of" decide."""
     noun = (

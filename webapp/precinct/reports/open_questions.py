@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from webapp.precinct.account.balanced_day import BalancedDay
+from webapp.precinct.balance import summary
 from webapp.precinct.checklist import field_words, statement
 from webapp.precinct.day import seal_log
 from webapp.precinct.day.current_entry import CurrentEntry
@@ -120,7 +121,7 @@ def _figures(day: BalancedDay) -> Iterator[Question]:
         name = line.name
         remark = next((k.number for k in reversed(day.remarks) if name in k.body.get("lines", ())), 0)
         said = "No remark is about it yet." if name in open_lines else f"Remark signed, entry {remark}."
-        yield Question("figures", f"{line.says} {said}", 0 if name in open_lines else remark)
+        yield Question("figures", f"{summary.capital(line.says)} {said}", 0 if name in open_lines else remark)
     for sentence in day.impossible:
         yield Question("figures", sentence)
     for unchecked in day.balance.unchecked:
