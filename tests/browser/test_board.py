@@ -19,6 +19,11 @@ TICKED = """names => names.map((name) => {  // how many boxes were ticked
   box.click();
   if (!box.checked) throw new Error(`${name} is not ticked`);
 }).length"""
+NAMES_BESIDE_THEIR_TICKS = """() => {  // px by which the name of a stretch of the day lies off the tick where it begins, where that is seen
+  const ticks = [...document.querySelectorAll('.picture.day .thick[y1="24"]')].map(one => one.getBoundingClientRect().x);
+  const names = [...document.querySelectorAll('.joints > li')].map(one => one.getBoundingClientRect().x);
+  return names.length === ticks.length ? names.map((x, at) => Math.round(x - ticks[at])).filter(off => Math.abs(off) > 4) : ['as many names as ticks'];
+}"""
 PAGES = (
     "/now", "/batches", "/batches/B001", "/batches/B002", "/batches/B002/again", "/batches/make", "/feed", "/feed/A1", "/trays", "/problems", "/running",
     "/trays/carrier", "/note", "/note/tray-open", "/note/settled", "/note/seat", "/note/tape-precinct/A1", "/steps/board-opening", "/steps/board-close",
@@ -174,3 +179,5 @@ def played(table: Table, room, capsys) -> None:
 
     for path in PAGES:
         looked_at(table.page, table.root + path)
+    table.go("/now")
+    assert table.page.evaluate(NAMES_BESIDE_THEIR_TICKS) == []

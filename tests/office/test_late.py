@@ -1,5 +1,6 @@
 """Late places: when a place is due, what of it is out, who was called; the wall, which shows no vote that was not posted."""
 
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -66,6 +67,7 @@ def test_a_call_is_written_down_and_stands_on_the_list(night):
     night.hold()
     text = night.window.get("/late").text
     assert "2 of 2 places are late" in text and "60 minutes past due" in text and "Not called yet" in text
+    assert not re.search(r"past due[^.]*</span> <b>Out", text)
     page = send(night, "/late/W5", first="durand", what="packet")
     assert page.status == 422 and "Choose who was reached" in page.text and "Choose how you asked" in page.text
     values = {"what": "packet", "who": "chair", "by": "phone", "promised": "23:10", "answer": "Left at 22:40."}

@@ -79,6 +79,10 @@ def test_after_a_step_the_strip_says_what_was_kept_and_what_is_next(scene):
     assert 'id="kept"' not in here.window.get("/now?kept=1-2-3").text
 
 
+def test_on_the_days_line_voting_alone_is_twice_as_long(scene):
+    assert re.findall(r'<li class="double"><b>([^<]*)', scene("voting").window.get("/now").text) == ["Voting"]
+
+
 def test_what_was_done_is_told_behind_a_colon_or_as_a_sentence_of_its_own(scene):
     text = scene("remark").window.get("/steps/closing").text
     assert re.search(r"Count the unused ballots\. Unused ballots: \d+ of style", text)
