@@ -26,9 +26,15 @@ tfoot th, tfoot td { border-top: 1px solid; border-bottom: 3px double; font-weig
 caption { text-align: left; }
 @media print { body { max-width: none; padding: 0; font-size: 10pt; } h2 { break-after: avoid; } tr { break-inside: avoid; } }
 """
-STYLE_DIGEST = "sha256-" + base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
-POLICY = f"default-src 'none'; style-src '{STYLE_DIGEST}'; base-uri 'none'; form-action 'none'"
-"""What a browser may load for this page: its own style, and nothing else."""
+
+
+def policy(style: str) -> str:
+    """What a browser may load for a page with this style: the style, and nothing else."""
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+
+
+POLICY = policy(STYLE)
 WORDS = {"write_in": "Write-ins", "under": "Undervotes", "over": "Overvotes"}
 
 

@@ -5,9 +5,13 @@ import io
 from collections.abc import Iterator, Sequence
 from html import escape
 
+from webapp.canvass import posting_page
 from webapp.canvass.edition import STATUSES
-from webapp.canvass.posting_page import POLICY, STYLE
 from webapp.merging.sums_over_offices import OfficeColumn, SharedSum
+
+STYLE = f"{posting_page.STYLE}th:first-child, td:first-child {{ min-width: 7rem; }}\n"
+"""As the page of an edition, and a name of an office keeps its words whole where many columns stand beside it."""
+POLICY = posting_page.policy(STYLE)
 
 
 def together(one: SharedSum) -> str:

@@ -120,6 +120,7 @@ def _side(n: int, words: tuple[str, str], of: Sequence[tuple[str, int]], id: str
 
 
 def capital(words: str) -> str:
+    """Returns these words with a capital at their beginning."""
     return words[:1].upper() + words[1:]
 
 
