@@ -14,13 +14,16 @@ sys.path.append(str(Path(__file__).resolve().parents[1]))
 from nights.mistakes import a_night  # noqa: E402
 from tests.balance.cast import night  # noqa: E402
 from tests.matrix import ALL, some  # noqa: E402
-from webapp.precinct.balance import line_names, line_sentences, line_titles, line_words, summary  # noqa: E402
+from webapp.precinct.balance import line_sentences, line_words, summary  # noqa: E402
+from webapp.precinct.balance.all_lines import EXPLAINED  # noqa: E402
+from webapp.precinct.balance.line_words import LINES  # noqa: E402
 from webapp.precinct.explain import sentences as says_why  # noqa: E402
 from webapp.precinct.explain.explain import explained
 
 INNER = re.compile(
     r"_|poll-book|paper-to-book|\bcast (card|absentee)|write_in|\bNone\b|\{|\}|counter_at|lifetime|hand-counted|spoiled-not|set-apart|  "
 )
+DRAWN = Path(line_words.__file__).parent.glob("lines_*.py")
 BANNED = re.compile(r"invalid|error|oops|successfully|caused by", re.IGNORECASE)
 
 
@@ -89,25 +92,26 @@ def test_where_to_look_for_what_nobody_wrote_down_goes_by_kind(kind, look):
     assert look in says_why.UNNOTED[kind]
 
 
-def test_each_line_has_a_name_a_title_and_words_for_when_it_agrees():
-    names = {key for key in line_words.WORDS if " " not in key} | {"seals"}
-    for where, has in (
-        ("line_sentences.NAMES", line_names.NAMES),
-        ("summary.TITLES", line_titles.TITLES),
-        ("summary.AGREE", line_titles.AGREE),
-    ):
-        assert names - set(has) == set(), f"{where} lacks {sorted(names - set(has))}"
-    assert set(line_names.NAMES) == set(line_titles.TITLES) == set(line_titles.AGREE)
-    assert {key for key in line_words.WORDS if " " not in key} == set(line_names.NAMES) - {"seals"}
+def test_each_line_has_its_words():
+    for kind, said in LINES.items():
+        pairs = (said.left, said.right, *((said.more_left, said.more_right) if kind != "seals" else ()))
+        assert all(all(pair) for pair in pairs), kind
+    drawn = set(re.findall(r'draw\(\s*f?"([\w-]+)', "".join(path.read_text(encoding="utf-8") for path in DRAWN)))
+    assert len(drawn) > 20 and drawn - set(LINES) == set(), "lines.toml lacks these"
+
+
+def test_words_of_a_line_that_lack_or_that_nobody_knows_are_refused():
+    whole = 'title = "T"\nname = "t"\nagree = ["T", "{n}"]\nleft = "l"\nright = "r"\n'
+    assert dict(line_words._read(f"[a]\n{whole}\n[a.b]\nleft = ['one', 'many']"))["a b"].left == ("one", "many")
+    for wrong in (whole.replace('name = "t"\n', ""), whole + 'heading = "T"\n'):
+        with pytest.raises(ValueError, match=r"\[a\] of lines.toml"):
+            dict(line_words._read(f"[a]\n{wrong}"))
 
 
 def test_a_line_that_no_explanation_closes_says_what_to_do_next():
-    from webapp.precinct.balance.all_lines import EXPLAINED
-
-    lacks = set(line_names.NAMES) - set(EXPLAINED) - set(line_titles.DO)
-    assert not lacks, f"line_titles.DO lacks {sorted(lacks)}: what to do about a line that no explanation closes"
-    assert set(line_titles.DO) == set(line_names.NAMES) - set(EXPLAINED)
-    assert all(line_titles.DO[kind] for kind in line_titles.DO if kind != "seals")
+    """The others are explained; a seal that differs has a sentence of its own."""
+    says = {kind for kind, said in LINES.items() if " " not in kind and said.do}
+    assert says == {kind for kind in LINES if " " not in kind} - set(EXPLAINED) - {"seals"}
     assert "call the office" in line_sentences.seal("case", "4471", "4417")
 
 
@@ -169,7 +173,7 @@ def test_thousands_are_marked_on_a_screen_and_numbers_stay_as_typed_in_the_sente
 
 
 def test_a_heading_says_is_of_one_thing_and_are_of_several():
-    several = {kind for kind, title in line_titles.TITLES.items() if summary._plural(title.format(of="T1"))}
+    several = {kind for kind, said in LINES.items() if " " not in kind and summary._plural(said.title.format(of="T1"))}
     assert several == {
         "voters",
         "bins",

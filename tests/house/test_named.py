@@ -14,7 +14,7 @@ from demo_precinct.moments import MOMENTS
 from tests.house.tree import ROOT, name, texts
 from webapp import commands
 from webapp.office.setup import office_file
-from webapp.precinct.balance.line_words import WORDS
+from webapp.precinct.balance.line_words import LINES as SAID
 from webapp.precinct.explain.explain import explained
 from webapp.precinct.explain.mistakes import CODES
 from webapp.precinct.place import place_file
@@ -32,7 +32,7 @@ PAGES = sorted(
 
 BYTES_OF_DEVELOPERS = 45_000
 LINES_OF_A_README = 120
-LINES = {*(key for key in WORDS if " " not in key), "seals", "voters"}
+LINES = {key for key in SAID if " " not in key}
 
 
 def page(path: str) -> str:

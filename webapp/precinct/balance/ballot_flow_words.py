@@ -15,7 +15,7 @@ from webapp.precinct.balance.ballot_flow import (
     Flow,
     Source,
 )
-from webapp.precinct.balance.line_names import FIGURES, PILES
+from webapp.precinct.balance.figure_words import FIGURES, PILES
 from webapp.precinct.balance.line_sentences import scope_words
 from webapp.precinct.balance.line_sentences import way as gap_words
 from webapp.precinct.numbers import few

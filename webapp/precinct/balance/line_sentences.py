@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from webapp.precinct.balance.line_names import FIGURES, NAMES, ONE, PILES, PILES_AT_CLOSE
-from webapp.precinct.balance.line_words import AGREE, COUNTED, PACKS, WORDS
+from webapp.precinct.balance.figure_words import COUNTED, FIGURES, ONE, PACKS, PILES, PILES_AT_CLOSE
+from webapp.precinct.balance.line_words import AGREE, LINES
 
 
 def some(n: int, words: tuple[str, str]) -> str:
@@ -23,17 +23,17 @@ def line(
     notes: Sequence[str],
 ) -> str:
     """The sentence of one line: figures spelled out where a side is a sum, then its notes."""
-    count_left, count_right, _, _ = WORDS[key_of(id, scope)]
+    said = LINES[key_of(id, scope)]
     sides = (
         f"{some(n, words)}{behind(of, id, n)}"
-        for n, words, of in ((left, count_left, left_of), (right, count_right, right_of))
+        for n, words, of in ((left, said.left, left_of), (right, said.right, right_of))
     )
     first = f"{place(id, scope)}{', '.join(sides)}: {way(id, left - right, scope)}."
     return " ".join((first, *notes))
 
 
 def key_of(id: str, scope: Mapping[str, Any] | None) -> str:
-    """The key in WORDS of a line's phrases."""
+    """The key in LINES of a line's words."""
     after = (scope or {}).get("after") if id.startswith("batch:") else None
     return id.split(":")[0] if after is None else "batch zero" if after == "zero" else "batch before"
 
@@ -42,8 +42,10 @@ def way(id: str, gap: int, scope: Mapping[str, Any] | None = None) -> str:
     """A gap in words: 1 more check-in than ballots."""
     if key_of(id, scope) == "seals":
         return "another seal than the one applied last" if gap else AGREE
-    _, _, more_left, more_right = WORDS[key_of(id, scope)]
-    return AGREE if not gap else f"{abs(gap)} more {(more_left if gap > 0 else more_right)[abs(gap) != 1]}"
+    if not gap:
+        return AGREE
+    said = LINES[key_of(id, scope)]
+    return f"{abs(gap)} more {(said.more_left if gap > 0 else said.more_right)[abs(gap) != 1]}"
 
 
 def behind(figures: Sequence[tuple[str, int]], id: str = "", whole: int = 0) -> str:
@@ -85,9 +87,8 @@ def named(id: str, scope: Mapping[str, Any] | None = None) -> str:
     """A line as a noun phrase: the poll book of precinct P3, the bins of T1."""
     kind, _, of = id.partition(":")
     about = scope_words(scope)
-    return NAMES.get(kind, f"the line {kind}").format(of=subject(kind, of).replace(":", " on ")) + (
-        f" of {', '.join(about)}" if about else ""
-    )
+    name = LINES[kind].name if kind in LINES else f"the line {kind}"
+    return name.format(of=subject(kind, of).replace(":", " on ")) + (f" of {', '.join(about)}" if about else "")
 
 
 def seal(at: str, applied: str, found: str) -> str:

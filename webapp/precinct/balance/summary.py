@@ -8,11 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from webapp.precinct.balance import line_sentences, line_words
+from webapp.precinct.balance import line_sentences
 from webapp.precinct.balance.all_lines import EXPLAINED
 from webapp.precinct.balance.balance import Balance, Line, Unchecked
-from webapp.precinct.balance.line_titles import AGREE, DO, MISSING, NUMBERS, TITLES
+from webapp.precinct.balance.figure_words import MISSING
+from webapp.precinct.balance.line_words import LINES
 
+NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 NOTHING = (
     "No one, two or three usual mistakes give exactly these gaps. Read the typed figures again from the paper, and let another pair count again what was counted by hand. "
     "If nothing is found, the remark says so: cause unknown is an answer."
@@ -63,7 +65,8 @@ class OpenLine:
     @property
     def do(self) -> str:
         """What to do next, where no explanation says it."""
-        return DO.get(self.line.id.split(":")[0], "")
+        said = LINES.get(self.line.id.split(":")[0])
+        return said.do if said else ""
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -98,15 +101,12 @@ def open_lines(balance: Balance) -> tuple[OpenLine, ...]:
 
 
 def _told(line: Line, within: tuple[OpenLine, ...] = ()) -> OpenLine:
-    key = line_sentences.key_of(line.id, line.scope)
-    words = line_words.WORDS.get(
-        key, (("seal that differs", "seals that differ"), ("that may", "that may"), ("", ""), ("", ""))
-    )
+    words = LINES[line_sentences.key_of(line.id, line.scope)]
     return OpenLine(
         line,
         title(line.id, line.scope),
-        _side(line.left, words[0], line.left_of, line.id),
-        _side(line.right, words[1], line.right_of, line.id),
+        _side(line.left, words.left, line.left_of, line.id),
+        _side(line.right, words.right, line.right_of, line.id),
         capital(line_sentences.way(line.id, line.gap, line.scope)),
         within,
     )
@@ -129,7 +129,12 @@ def title(id: str, scope: Any = None) -> str:
     kind, _, of = id.partition(":")
     about = line_sentences.scope_words(scope)
     return ", ".join(
-        [TITLES.get(kind, capital(kind)).format(of=line_sentences.subject(kind, of).replace(":", " on ")), *about]
+        [
+            (LINES[kind].title if kind in LINES else capital(kind)).format(
+                of=line_sentences.subject(kind, of).replace(":", " on ")
+            ),
+            *about,
+        ]
     )
 
 
@@ -224,7 +229,7 @@ def level(balance: Balance) -> tuple[AgreeingLines, ...]:
         sums = [line for line in lines if not line.scope or set(line.scope) & {"unit", "box", "after", "sheet"}]
         mine = [line for line in sums if not line.gap]
         if agree and (mine or not sums):
-            words = AGREE.get(kind, (capital(kind), "{k} of {all}"))
+            words = LINES[kind].agree if kind in LINES else (capital(kind), "{k} of {all}")
             found.append(
                 AgreeingLines(
                     words[0],

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from webapp.precinct.balance.ballot_table import CAST, BallotTable
-from webapp.precinct.balance.line_words import WORDS
+from webapp.precinct.balance.line_words import LINES
 from webapp.precinct.balance.night_figures import read_dispositions
 from webapp.precinct.day.notes import dispositions
 from webapp.precinct.place.place import Box, Place
@@ -97,8 +97,8 @@ def tally_kinds(place: Place) -> tuple[tuple[str, str], ...]:
 def _line(
     id: str, title: str, left: tuple[Term, ...], right: tuple[Term, ...], note: str = "", phrases: str = ""
 ) -> Worksheet:
-    _, _, more_left, more_right = WORDS[phrases or id.partition(":")[0]]
-    return Worksheet(id, title, left, right, more_left[1], more_right[1], note)
+    words = LINES[phrases or id.partition(":")[0]]
+    return Worksheet(id, title, left, right, words.more_left[1], words.more_right[1], note)
 
 
 def _terms(*pairs: str) -> tuple[Term, ...]:
