@@ -74,6 +74,8 @@ def test_the_desk_writes_two_of_different_parties_or_one_alone(day):
         in read(day, "carriers-in", first_carrier="calloway", second_carrier="vance").mistakes["second_carrier"]
     )
     assert read(day, "carriers-in", first_carrier="calloway", second_carrier="", missing="the witness").mistakes == {}
+    unsaid = read(day, "carriers-in", first_carrier="calloway", second_carrier=None)
+    assert unsaid.mistakes == {"second_carrier": "Select the second carrier, or Nobody."}, "nobody is said, not left"
 
 
 def test_a_carrier_who_is_not_on_the_roll_is_said_in_words(day):

@@ -8,6 +8,7 @@ from hashlib import sha256
 from tests.canvass.what_can_be_worked_out import given_away, published
 from tests.office.conftest import tiny
 from tests.office.test_counts_page import decide, key, leaf, minute, send, sign
+from webapp.canvass import posting_page
 from webapp.office.canvassing import edition_figures
 
 READY = "/posting/ready"
@@ -175,6 +176,16 @@ def test_the_page_for_the_public_runs_nothing_and_loads_nothing(night):
         "<script" not in page.text and "&lt;script" in page.text and "http" not in page.text.replace("http-equiv", "")
     )
     assert "not certified" in page.text and "edition 1" in page.text
+
+
+def test_a_page_that_was_posted_keeps_the_style_it_was_written_with(night, monkeypatch):
+    """A later version with another style lets the browser use the page's own."""
+    in_now(night)
+    monkeypatch.setattr(posting_page, "STYLE", "h1 { color: maroon }")
+    post(night)
+    monkeypatch.undo()
+    sent = night.window.get("/posting/1/posting.html").headers["content-security-policy"]
+    assert posting_page.policy("h1 { color: maroon }") in sent and posting_page.POLICY not in sent
 
 
 def test_a_small_place_that_is_out_holds_its_neighbor_back_until_two_parties_waive_it(night, monkeypatch):

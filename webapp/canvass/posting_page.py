@@ -34,6 +34,12 @@ def policy(style: str) -> str:
     return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
 
 
+def policy_of(page: bytes) -> str:
+    """The same of a page as it was written, perhaps by an earlier version with another style."""
+    _, _, rest = page.decode().partition("<style>")
+    return policy(rest.partition("</style>")[0])
+
+
 POLICY = policy(STYLE)
 WORDS = {"write_in": "Write-ins", "under": "Undervotes", "over": "Overvotes"}
 

@@ -103,6 +103,8 @@ def _printed(reader: FormInput, one: Field, name: str, thing: str) -> str | None
 def _choice(reader: FormInput, one: Field, name: str, thing: str) -> str | None:
     sent = reader.prefix + name in reader.form
     text = reader.text(name) if sent else field_options.default(one, reader.place, reader.day, reader.at)
+    if one.must == "chosen" and not sent and not reader.not_so:
+        raise InvalidInput(one.ask)
     if not text and (one.optional or reader.not_so):
         return None
     if text not in dict(field_options.choices(one, reader.place, reader.day, reader.at)):

@@ -15,6 +15,8 @@ def typed(step: Step, body: Mapping[str, Any], zone: ZoneInfo, hours: int = 24) 
     values: dict[str, str] = {}
     for field in step.fields:
         if field.name not in body:
+            if field.must == "chosen":
+                values[field.name] = ""
             continue
         kept = body[field.name]
         if field.only == "by-precinct":

@@ -74,9 +74,7 @@ class Field:
         ""  # where an optional field is asked for all the same: bins_counted | ballots (containers that hold some)
     )
     default: str = ""  # as it would be typed; "first" takes the first choice; nothing that vouches has one
-    must: str = (
-        ""  # what a right answer is: on-now | spare | serial | delivered | all-seals (`checklist/expected_values.py`)
-    )
+    must: str = ""  # what a right answer is: on-now | spare | serial | delivered | all-seals (`checklist/expected_values.py`) | chosen: of the choices one is picked, if only "Nobody"
     most: int | None = None  # more than this is not as it should be
     least: int = 0  # of an optional field per thing: for how many things at least
     later: bool = False  # a time that may still be to come

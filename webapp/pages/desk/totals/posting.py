@@ -259,9 +259,10 @@ def file(number: int, name: str) -> ResponseReturnValue:
     except Changed as wrong:
         return render_template("shared/told.html", heading="This file is not what was posted", sentence=str(wrong)), 409
     kind = name.rpartition(".")[2]
-    answer = Response(path.read_bytes(), mimetype=TYPES.get(kind, "application/octet-stream"))
+    data = path.read_bytes()
+    answer = Response(data, mimetype=TYPES.get(kind, "application/octet-stream"))
     if kind == "html":
-        answer.headers["Content-Security-Policy"] = f"{posting_page.POLICY}; frame-ancestors 'none'"
+        answer.headers["Content-Security-Policy"] = f"{posting_page.policy_of(data)}; frame-ancestors 'none'"
     else:
         answer.headers["Content-Disposition"] = f'attachment; filename="edition-{number}-{name}"'
     return answer
