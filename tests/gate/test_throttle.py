@@ -46,7 +46,7 @@ def test_from_the_fourth_on_each_wrong_try_costs_a_longer_wait(gate, ruiz, tries
 
     assert (
         refused(gate)
-        == "Wait 1 more second before the next PIN of this person on this tablet: this one was not looked at."
+        == "Wait 1 more second before the next PIN of this person here: this one was not looked at."
     )
     after(gate, 0.001)
     gate.check_pin(ruiz, "739152", "L1", DAWN)
@@ -56,7 +56,7 @@ def test_the_sentence_after_a_wrong_try_says_how_long_to_wait(gate, ruiz):
     wrong(gate, 4)
     after(gate, 5)
 
-    with pytest.raises(WrongPin, match=r"\(wrong try 5 on this tablet\): wait 10 seconds, then type it again"):
+    with pytest.raises(WrongPin, match=r"\(wrong try 5 here\): wait 10 seconds, then type it again"):
         gate.check_pin(ruiz, "999111", "L1", DAWN)
 
 

@@ -91,7 +91,7 @@ class Throttle:
             left = max(self._own_wait(key, tries), self._shared_wait(key))
         if left:
             raise GateRefused(
-                f"Wait {left} more second{'s' if left > 1 else ''} before the next {what} of this person on this tablet: this one was not looked at."
+                f"Wait {left} more second{'s' if left > 1 else ''} before the next {what} of this person here: this one was not looked at."
             )
 
     def _own_wait(self, key: Key, tries: int) -> int:
@@ -139,5 +139,5 @@ def sentence_after(tries: int, what: str) -> str:
         )
     wait = wait_after(tries)
     if wait:
-        return f"That is not this person's {what} (wrong try {tries} on this tablet): wait {wait} seconds, then type it again."
-    return f"That is not this person's {what} (wrong try {tries} on this tablet): type it again."
+        return f"That is not this person's {what} (wrong try {tries} here): wait {wait} seconds, then type it again."
+    return f"That is not this person's {what} (wrong try {tries} here): type it again."
