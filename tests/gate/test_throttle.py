@@ -44,10 +44,7 @@ def test_from_the_fourth_on_each_wrong_try_costs_a_longer_wait(gate, ruiz, tries
     wrong(gate, tries)
     after(gate, wait - 0.001)
 
-    assert (
-        refused(gate)
-        == "Wait 1 more second before the next PIN of this person here: this one was not looked at."
-    )
+    assert refused(gate) == "Wait 1 more second before the next PIN of this person here: this one was not looked at."
     after(gate, 0.001)
     gate.check_pin(ruiz, "739152", "L1", DAWN)
 
