@@ -1,8 +1,8 @@
 // Every page of a polling place on a tablet: the worker is there, the head says what is held, and a form that could not be sent is held
 // where that may be; else it stays on the screen with all that was typed.
 import { deed } from "./store.js";
-import { isHeld } from "./page_drafts.js";
-import { doneAnew, entries, held, hold, holding, known, learn, missing, quarter, settling } from "./outbox.js";
+import { filled, goesOn, isHeld, number } from "./page_drafts.js";
+import { entries, held, hold, holding, known, learn, missing, quarter, settling } from "./outbox.js";
 
 const here = document.body.dataset;
 const kept = "shell" in here; // a page out of the tablet's own shell
@@ -55,29 +55,37 @@ document.addEventListener("submit", (event) => {
   notSent();
 });
 navigator.serviceWorker?.addEventListener("message", ({ data }) => {
-  if (sent && data.unsent === new URL(sent.form.action).pathname) notSent();
+  if (!sent || !data.unsent) return;
+  if (data.unsent === new URL(sent.form.action).pathname) notSent();
+  else goesOn(); // it was only to be put aside
 });
 
 async function notSent() {
   const { form, data } = sent;
   sent = null;
+  if (await isNowHeld(form, data)) return location.assign("/held"); // pressed once more while that page comes, it is not held once more
   delete form.dataset.sent; // it may be sent again at once
+  goesOn();
+}
+
+// Hold what this form says where that may be. True where its page is over; else the page goes on, and says why.
+async function isNowHeld(form, data) {
   for (const pin of form.querySelectorAll("[type=password]")) pin.value = "";
   if (!form.dataset.holds) {
-    return notice("unsent", [[`The laptop does not answer, and this needs the laptop. ${form.dataset.needs ?? ""}`], ["What you typed is still here. Send it again when the laptop answers; a step that was recorded after all is not recorded twice."]], true);
+    return void notice("unsent", [[`The laptop does not answer, and this needs the laptop. ${form.dataset.needs ?? ""}`], ["What you typed is still here. Send it again when the laptop answers; a step that was recorded after all is not recorded twice."]], true);
   }
   const holds = JSON.parse(form.dataset.holds);
   const asked = missing(holds, data);
-  if (asked.length) return notice("unsent", [["Nothing is held yet. Fill in what is missing:"], ...asked.map(([name, says]) => [says, `#${idOf(form, name)}`])], true);
+  if (asked.length) return void notice("unsent", [["Nothing is held yet. Fill in what is missing:"], ...asked.map(([name, says]) => [says, `#${idOf(form, name)}`])], true);
   try {
-    await hold(entries(holds, data, new URL(form.action).pathname));
-    await isHeld(new URL(form.action).pathname);
+    if (!(await hold(entries(holds, data, new URL(form.action).pathname)))) return void notice("unsent", [["This page is held on this tablet already, with other figures. What you typed now is not held: look at the list, then open the page again.", "/held"]], true);
+    await isHeld();
   } catch {
-    return notice("unsent", [["This tablet's store takes nothing more. Write it on the paper log, and keep it on the laptop."]], true);
+    return void notice("unsent", [["This tablet's store takes nothing more. Write it on the paper log, and keep it on the laptop."]], true);
   }
   navigator.storage?.persist?.();
-  if (holds[0].coarse === HOUR) await tapped(form);
-  else location.assign("/held");
+  if (holds[0].coarse !== HOUR) return true;
+  await tapped(form);
 }
 
 const idOf = (form, name) => (form.elements[name]?.closest?.("fieldset") ?? form.elements[name]?.[0]?.closest("fieldset") ?? form.elements[name])?.id ?? "page";
@@ -85,12 +93,12 @@ const idOf = (form, name) => (form.elements[name]?.closest?.("fieldset") ?? form
 // The hour's sheet stays open for the next tap.
 async function tapped(form) {
   form.reset();
-  form.querySelector("[name=entry_id]")?.setAttribute("value", crypto.randomUUID().replaceAll("-", ""));
+  number(form);
   document.querySelector("[data-tapped]").textContent = `Held on this tablet, ${ordinal((await held()).length)}. It is counted when the laptop answers.`;
   await head();
 }
 
-// A form opened to do a refused entry anew shows what that one said.
+// A form opened to do a refused entry again shows what that one said, under its number: however often it is opened, it is the same act.
 async function anew() {
   const id = /^#anew=([0-9a-f]{32})$/.exec(location.hash)?.[1];
   const form = document.querySelector("form[data-holds]");
@@ -98,15 +106,15 @@ async function anew() {
   if (!old) return;
   const { prefix } = JSON.parse(form.dataset.holds).find(({ kind, at }) => kind === old.kind && at === old.at) ?? {};
   if (prefix === undefined) return;
-  for (const [name, value] of Object.entries(old.form)) {
+  await filled;
+  notice("anew", [["Filled in as it was held. Correct it, then keep it here."], [`The record said: ${old.says}`]]);
+  if (form.elements[`${prefix}entry_id`].value === id) return; // corrected in part already
+  for (const [name, value] of Object.entries({ ...old.form, entry_id: id, salt: old.salt })) {
     for (const control of [form.elements[prefix + name]].flatMap((found) => (found instanceof RadioNodeList ? [...found] : (found ?? [])))) {
       if (control.type === "radio" || control.type === "checkbox") control.checked = control.value === value;
-      else if (control.type !== "hidden") control.value = value;
+      else if (control.type !== "hidden" || name === "entry_id" || name === "salt") control.value = value;
     }
   }
-  const own = form.elements[`${prefix}entry_id`]?.value;
-  if (own) await doneAnew(id, own);
-  notice("anew", [["Filled in as it was held. Correct it, then keep it here."], [`The record said: ${old.says}`]]);
 }
 
 // --- the laptop and the worker

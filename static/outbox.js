@@ -33,7 +33,7 @@ export function entries(holds, data, path) {
   return holds.map(({ kind, at, prefix, title, coarse }) => {
     const said = Object.fromEntries([...data].filter(([name, value]) => name.startsWith(prefix) && typeof value === "string").map(([name, value]) => [name.slice(prefix.length), value]));
     const form = Object.fromEntries(Object.entries(said).filter(([name]) => !SECRET.includes(name)));
-    return { id: said.entry_id ?? fresh(), salt: said.salt ?? fresh(), kind, at, title, path, coarse, form };
+    return { id: said.entry_id, salt: said.salt, kind, at, title, path, coarse, form };
   });
 }
 
@@ -43,24 +43,32 @@ export function missing(holds, data) {
     ["not_so", "found", "done", "usual", "cell"].some((name) => String(data.get(prefix + name) ?? "").trim()) ? [] : Object.entries(asks).map(([name, says]) => [prefix + name, says]).filter(([name]) => !String(data.get(name) ?? "").trim()));
 }
 
-// Hold these, behind what is held already; an entry that is held already stays as it is. Resolves when they are on the disk.
-export function hold(drafts) {
-  return deed(["outbox", "shell", "saw"], "readwrite", (outbox, shell, saw) => {
+// Hold these, behind what is held already; what is done again is not to be settled any more. True when they are on the disk, also where they were before;
+// false, with nothing held, where one of them is held with other figures.
+export async function hold(drafts) {
+  let other;
+  await deed(["outbox", "shell", "saw", "settle"], "readwrite", (outbox, shell, saw, settle) => {
     outbox.getAll().onsuccess = ({ target: { result: before } }) => {
+      const there = ({ id }) => before.find((one) => one.id === id);
+      other = drafts.some((one) => there(one) && JSON.stringify(there(one).form) !== JSON.stringify(one.form));
+      if (other) return;
       shell.get("tablet").onsuccess = ({ target: { result: tablet } }) => {
         saw.get("newest").onsuccess = ({ target: { result: seen } }) => {
           const now = Date.now();
           let seq = Math.max(tablet?.last_seq ?? 0, before.at(-1)?.seq ?? 0);
-          for (const draft of drafts.filter((one) => !before.some((other) => other.id === one.id))) {
+          for (const draft of drafts.filter((one) => !there(one))) {
             const laptop = now - (tablet?.offset ?? 0);
             seq += 1;
             outbox.add({ ...draft, seq, made: draft.coarse > 1 ? laptop - (laptop % draft.coarse) : now, ...holding(tablet, now), saw: seen ? [seen.record, seen.run, seen.number, seen.head] : null });
+            settle.delete(draft.id);
+            shell.delete(`draft /held/aside ${draft.id}`);
           }
           shell.put({ ...tablet, used: quarter(now) }, "tablet");
         };
       };
     };
   });
+  return !other;
 }
 
 // The laptop answered: what is kept leaves, what is refused waits for a person to settle it, the rest is numbered on from the laptop's last line.
@@ -73,8 +81,8 @@ export function take(results, last_seq = null) {
       const begins = last_seq === null ? before[0]?.seq : last_seq + 1;
       stay.forEach((one, i) => outbox.add({ ...one, seq: begins + i }));
       for (const one of before) {
-        const { says, words } = results[one.id] ?? {};
-        if (says) settle.put({ ...one, says, words, aside_id: fresh(), aside_salt: fresh(), anew: "" }, one.id);
+        const { says, words, number } = results[one.id] ?? {};
+        if (says) settle.put({ ...one, says, words, number, aside_id: fresh(), aside_salt: fresh() }, one.id);
       }
       if (last_seq !== null) shell.get("tablet").onsuccess = ({ target }) => shell.put({ ...target.result, last_seq }, "tablet");
     };
@@ -94,9 +102,3 @@ export const settled = (id) =>
 // The reason that somebody began to type for putting this one aside, "" when none; kept here until it is settled.
 export const reason = (id) => deed(["shell"], "readonly", (shell) => shell.get(`draft /held/aside ${id}`)).then((words) => words ?? "");
 export const keepReason = (id, words) => deed(["shell"], "readwrite", (shell) => void shell.put(words, `draft /held/aside ${id}`));
-
-// The form opened to do an entry anew carries this id: once the record has it, the entry is settled.
-export const doneAnew = (id, anew) =>
-  deed(["settle"], "readwrite", (settle) => {
-    settle.get(id).onsuccess = ({ target }) => target.result && settle.put({ ...target.result, anew }, id);
-  });

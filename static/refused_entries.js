@@ -4,19 +4,20 @@ import { line, list, part, send, tell, typed } from "./list_rows.js";
 
 let chosen = null; // the one that is being put aside
 
-// The list; `known` = {id: number} of forms done anew that the record has.
+// The list; `known` = {id: number} of those that the record has, since they were done again.
 export async function showSettling(known = {}) {
   const refused = await settling();
-  for (const one of refused.filter(({ anew }) => anew && known[anew])) {
+  for (const one of refused.filter(({ id }) => known[id])) {
     await settled(one.id);
-    part("done").append(line("kept-row", { words: one.words || one.title, by: `done again, entry ${known[one.anew]}` }));
+    part("done").append(line("kept-row", { words: one.words || one.title, by: `done again, entry ${known[one.id]}` }));
   }
-  const left = refused.filter(({ anew }) => !anew || !known[anew]);
+  const left = refused.filter(({ id }) => !known[id]);
   list("settle", left.map((one) => line("settle-row", { words: one.words || one.title, by: `${one.name ? `${one.name}. ` : ""}Typed: ${typed(one)}`, says: one.says }, { put: () => choose(one) }, { anew: `${one.path}#anew=${one.id}` })));
   part("none").hidden = left.length > 0;
 }
 
-export const asked = async () => (await settling()).map(({ anew }) => anew).filter(Boolean);
+// Ids of those that may have been done again: all but those that were refused since the record has them with other figures.
+export const asked = async () => (await settling()).filter(({ number }) => !number).map(({ id }) => id);
 
 async function choose(one) {
   chosen = one;

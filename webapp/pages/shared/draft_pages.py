@@ -72,10 +72,13 @@ def timed(form: MultiDict[str, str]) -> MultiDict[str, str]:
     return MultiDict([*((name, value) for name, value in form.items(multi=True) if name != "time"), ("time", at)])
 
 
-@page.get("/draft/known/<name>")
-def known(name: str) -> ResponseReturnValue:
-    """Whether the entry of this id is in the record: then what a tablet put aside of it is over."""
-    return jsonify(kept=drafts.in_record({"entry_id": name}))
+@page.get("/draft/signed")
+def signed() -> ResponseReturnValue:
+    """Whether one of these entries (`id`, ...) is in the record or waits for a signature: then what a tablet put aside of their page is over."""
+    ids = request.args.getlist("id")
+    found = [draft for name in ids if (draft := room().gate.drafts.get(name))]
+    waits = any(draft.state == "waits" for draft in found)
+    return jsonify(signed=waits or any(drafts.in_record({"entry_id": name}) for name in ids))
 
 
 def wanted(name: str) -> PageDraft:
