@@ -66,6 +66,10 @@ def test_whoever_signs_a_reading_that_is_off_gets_its_own_page_and_now_keeps_it(
     assert "Count: look" not in page.text and not re.search("more ballots? than", heading(page))
     assert here.window.get(f"/look/{number}").status == 409
     assert "Both books read again." in here.window.get("/record").text
+    kept, again = here.length, {"found": "Both books read again."}
+    assert here.window.send(form, here.signed(again, "lindqvist")).path.startswith("/now") and here.length == kept
+    other = here.window.send(form, here.signed({"found": "A page was skipped."}, "lindqvist"))
+    assert other.status == 409 and "Already entry" in other.said() and here.length == kept
 
 
 def test_after_a_step_the_strip_says_what_was_kept_and_what_is_next(scene):

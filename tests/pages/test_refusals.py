@@ -129,6 +129,7 @@ def test_a_retry_is_harmless_and_other_figures_under_the_same_number_are_refused
     here.pass_time(2)
     again = here.window.send(form, here.signed(values, "lindqvist"))
     assert again.status == 200 and here.length == kept, again.said()
+    assert "Already in the record: the" in again.text and "nothing was added" in again.text
     page = here.window.send(form, here.signed(values | {"in_hand": "77"}, "lindqvist"))
     refused(here, page, kept, "Already entry")
 
@@ -142,7 +143,9 @@ def test_a_note_sent_again_minutes_later_is_the_same_note(scene):
     assert (page := here.window.send(form, values)).status == 200, page.said()
     kept = here.length
     here.pass_time(20)
-    assert here.window.send(form, values).status == 200 and here.length == kept
+    again = here.window.send(form, values)
+    assert again.status == 200 and here.length == kept
+    assert f"Already in the record as entry {kept}" in again.text and "nothing was added" in again.text
     refused(here, here.window.send(form, values | {"here": "1"}), kept, "Already entry")
 
 
@@ -213,3 +216,40 @@ def test_a_form_without_its_number_is_refused(scene):
     form.controls["entry_id"].value = "17"
     page = here.window.send(form, here.signed(values, "lindqvist"))
     assert page.status == 400 and "lost its number" in page.said() and here.length == before
+
+
+def test_a_page_of_several_steps_sent_again_is_the_same_entries_and_never_said_to_be_unrecorded(scene):
+    here = scene("sworn")
+    here.hold()
+    while not (key := here.crew.next_key()).startswith("power"):
+        form = here.form(f"/step/{key}", "/step/")
+        page = here.crew.do(key)
+        several = [name for name in form.controls if name.endswith("/entry_id")]
+        if several:
+            assert page.status == 200
+            kept = here.length
+            values = here.signed(here.filled(form, key.partition(":")[0]), "lindqvist")
+            refused(here, here.window.send(form, values), kept, "signed this step at")
+    form = here.form(f"/step/{key}", "/step/")
+    values = here.signed(here.filled(form, "power", "T1"), "lindqvist")
+    assert here.window.send(form, values).status == 200
+    kept = here.length
+    again = here.window.send(form, values)
+    assert again.status == 200 and here.length == kept, again.said()
+    other = values | {next(name for name in values if values[name] == "yes"): "no"}
+    refused(here, here.window.send(form, other), kept)
+
+
+def test_a_correction_sent_again_is_the_same_and_with_other_figures_it_is_refused(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/observers")
+    here.window.send(form, here.signed({"came": "1", "left": "0", "here": "2"}, "lindqvist"))
+    form = here.form(f"/record/{here.length}/correct")
+    values = here.signed({"came": "2", "here": "3", "reason": "Counted again."}, "lindqvist")
+    first = here.window.send(form, values)
+    kept = here.length
+    here.pass_time(2)
+    again = here.window.send(form, values)
+    assert again.status == 200 and (again.path, here.length) == (first.path, kept), again.said()
+    refused(here, here.window.send(form, values | {"here": "4", "came": "3"}), kept, "Already entry")

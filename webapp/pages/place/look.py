@@ -14,7 +14,7 @@ from flask.typing import ResponseReturnValue
 from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.claim_form import claim, claim_id, fresh
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
 
@@ -59,15 +59,16 @@ def found(number: int) -> str:
 def keep(number: int) -> ResponseReturnValue:
     """What was found, in words; it waits for the second signature."""
     here, form = room(), request.form
-    if here.ledger.find(claim_id(form)):
-        return redirect("/now", 303)  # sent again: it stands already
-    open_alerts(number)
     words = form.get("found", "").strip()
+    made = claim("looked", {"of": number}, None, form, {"found": words})
+    if here.ledger.find(made.id):
+        outcome = signing.sign(Draft((made,), "P", "/now"), form)  # sent again
+        return signing.where_next(outcome, "/now") or abort(409, outcome.mistakes[""])
+    open_alerts(number)
     mistakes = (
         {} if words else {"found": "Write what you looked at and what you found. Nothing found is an answer too."}
     )
     if not mistakes:
-        made = claim("looked", {"of": number}, None, form, {"found": words})
         outcome = signing.sign(Draft((made,), "P", "/now"), form, request.path)
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)

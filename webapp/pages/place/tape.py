@@ -11,7 +11,7 @@ from flask.typing import ResponseReturnValue
 from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.claim_form import claim, fresh_ids, prefix, read, together
+from webapp.pages.shared.claim_form import claim, fresh_ids, prefix, read, sent, together
 from webapp.precinct.checklist.checklist import Task
 from webapp.precinct.day import tape_comparison
 from webapp.precinct.place.place import Official
@@ -139,7 +139,7 @@ def key(at: str) -> ResponseReturnValue:
 def keep(at: str) -> ResponseReturnValue:
     """Records prints, figures and ink of one tape, signed once by both. Figures that both keyed alike are taken; those that differ are read off the paper."""
     task = task_at(at)
-    group = together(task)
+    group = sent(task, request.form)
     before, form = prefix(group, task), dict(request.form)
     agreed: dict[str, int | None] = {}  # figures that both keyed alike, by input name
     if not by_calling():

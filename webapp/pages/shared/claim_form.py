@@ -28,19 +28,30 @@ def together(task: Task) -> tuple[Task, ...]:
     return found if task in found else (task,)
 
 
+def sent(task: Task, form: Mapping[str, str]) -> tuple[Task, ...]:
+    """The tasks that this form was opened for: those of its page now, or those that it names where some are recorded meanwhile."""
+    tasks = together(task)
+    if len(tasks) > 1 or "entry_id" in form:
+        return tasks
+    page = tuple(t for t in room().tasks(g.now) if task.page and t.page == task.page)
+    return tuple(t for t in page if prefix(page, t) + "entry_id" in form) or tasks
+
+
 def read(
     tasks: Sequence[Task], form: Mapping[str, str], known: Mapping[str, int | None] | None = None
 ) -> tuple[list[Claim], dict[str, str]]:
     """Claims of these tasks out of one form, and every mistake by input name. On a page of several the names carry the step's id before a slash.
-    `known`: numbers that are settled already, by input name."""
+    What is recorded already, since the form is sent again, is not held against the day once more. `known`: numbers that are settled already, by input name.
+    """
     kept = standing(tasks, form)
     claims, mistakes = [], mark_mistakes(kept, form)
     for task in kept:
         before = prefix(tasks, task)
         own = {name[len(before) :]: value for name, value in form.items() if name.startswith(before)}
         said = room().read_form(task, form, before, g.now, known=known)
-        mistakes |= where_they_are(tasks, task, said.mistakes)
         claims.append(claim(task.step.id, said.body, stated(said), own, said.words))
+        if room().ledger.find(claims[-1].id) is None:
+            mistakes |= where_they_are(tasks, task, said.mistakes)
     return claims, mistakes
 
 

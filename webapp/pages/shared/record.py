@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
@@ -69,22 +69,10 @@ def keep_correction(number: int) -> ResponseReturnValue:
     if here.day.hidden(found):
         abort(409, FOLDED)
     step = seen(here.correctable(found) or abort(404), found)
-    if here.ledger.find(claim_id(form)):
-        return redirect(f"/record/{number}", 303)  # sent again: it stands already
     here.correcting(number)
     said = here.read_form(here.task_of(step, found.at), form, now=g.now, said=found.kept)
     said = replace(said, body=carried(step, found, said.body))
-    mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
-    if not form.get("reason", "").strip():
-        mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
-    elif wrong := plain_words.mistake(form["reason"].strip(), LONGEST):
-        mistakes["reason"] = wrong
-    if form.get("stands") != basis_of(found):
-        mistakes[""] = (
-            "Somebody corrected or counted it again since this page was opened. Look at the entry, correct what is still wrong, then sign."
-        )
-    if not mistakes and same(found, said):
-        mistakes[""] = "Nothing was changed. Change the figure that is wrong, or go back."
+    mistakes = {} if here.ledger.find(claim_id(form)) else wrong(found, said, form)  # sent again: it stands already
     if not mistakes:
         draft = Draft(
             (correction(number, found, said, form),), step.signs if step.signs != "T" else "1", f"/record/{number}"
@@ -95,6 +83,22 @@ def keep_correction(number: int) -> ResponseReturnValue:
             return on
     drafts.put_aside(f"/record/{number}/correct", (found.kind,), here.ledger.rough(found.kind, {}), form)
     return show(found, step, form, mistakes), 422
+
+
+def wrong(found: CurrentEntry, said: Read, form: Mapping[str, str]) -> dict[str, str]:
+    """What to correct in a correction before anybody signs it, by input name."""
+    mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
+    if not form.get("reason", "").strip():
+        mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
+    elif unfit := plain_words.mistake(form["reason"].strip(), LONGEST):
+        mistakes["reason"] = unfit
+    if form.get("stands") != basis_of(found):
+        mistakes[""] = (
+            "Somebody corrected or counted it again since this page was opened. Look at the entry, correct what is still wrong, then sign."
+        )
+    if not mistakes and same(found, said):
+        mistakes[""] = "Nothing was changed. Change the figure that is wrong, or go back."
+    return mistakes
 
 
 def seen(step: Step, found: CurrentEntry) -> Step:

@@ -26,9 +26,10 @@ Bars = Callable[[Official], str | None]
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The result of signing: recorded entries, or a draft that waits, or what to correct (`{input name: sentence}`)."""
+    """The result of signing: recorded entries, or a draft that waits, or what to correct (`{input name: sentence}`). twice: they were there already."""
 
     entries: tuple[Entry, ...] = ()
+    twice: bool = False
     waiting: str = ""
     mistakes: dict[str, str] = field(default_factory=dict)
 
@@ -121,13 +122,14 @@ def sign(draft: Draft, form: Mapping[str, str], page: str = "", bars: Bars | Non
 def where_next(outcome: Outcome, done: str | Callable[[tuple[Entry, ...]], str]) -> BaseResponse | None:
     """Where Sign leads: to the page of the second signer, or to `done` once it is recorded; None where something must be corrected.
 
-    done: an address, or a function that makes one of the entries.
+    done: an address, or a function that makes one of the entries. One that names what was kept (`kept=`) gets `twice=yes` where nothing was added.
     """
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
     if not outcome.entries:
         return None
-    return redirect(done if isinstance(done, str) else done(outcome.entries), 303)
+    address = done if isinstance(done, str) else done(outcome.entries)
+    return redirect(address + ("&twice=yes" if outcome.twice and "?kept=" in address else ""), 303)
 
 
 def second_keyer(first: Official | None, weight: str) -> Bars | None:
@@ -144,7 +146,8 @@ def _signed(draft: Draft, form: Mapping[str, str], bars: Bars | None) -> Outcome
     new = [claim for claim in mine if here.ledger.find(claim.id) is None]
     if not new:
         known = tuple(here.ledger.find(claim.id) for claim in mine)
-        return Outcome(entries=known) if all(map(is_same_claim, mine, known)) else append_claims(mine, ())
+        there = Outcome(entries=known) if all(map(is_same_claim, mine, known)) else append_claims(mine, ())
+        return replace(there, twice=True)
     if settled := here.settled(new, here.now()):
         return Outcome(mistakes={"": settled})
     if unfit := unreadable(new):

@@ -9,7 +9,7 @@ from flask.typing import ResponseReturnValue
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.check_word_fields import mark_claims
-from webapp.pages.shared.claim_form import fresh_ids, prefix, read, standing, together
+from webapp.pages.shared.claim_form import fresh_ids, prefix, read, sent, standing, together
 from webapp.pages.shared.step_form import blind, rough, show
 from webapp.precinct.checklist import checklist, form_reader
 from webapp.precinct.checklist.checklist import Task
@@ -60,7 +60,7 @@ def step(key: str) -> ResponseReturnValue:
 def keep_step(key: str, action: str = "") -> ResponseReturnValue:
     """What the form says becomes claims; one signature is kept, several wait for each other. `action`: the page's address, where it is another."""
     task = room().task(key, g.now) or abort(404)
-    tasks = together(task)
+    tasks = sent(task, request.form)
     if only_there := next((t.step.form for t in tasks if t.step.form in KEYED), ""):
         return redirect(SPECIAL[only_there].format(at=task.at), 303)
     form, path = request.form, action or f"/step/{tasks[0].key}"
