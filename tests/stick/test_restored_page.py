@@ -19,7 +19,7 @@ from webapp.packet.print_content import restored_words
 from webapp.precinct.day.restores import restore
 from webapp.record.backup import stored_after
 from webapp.record.entry import Act, Claim, Entry, Signer, Text
-from webapp.record.ledger import Ledger
+from webapp.record.ledger import Ledger, RecordRefused
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
@@ -313,3 +313,30 @@ def test_a_line_of_the_paper_log_is_entered_with_its_time_and_who_waits_is_said(
     form = window.get("/restored").form("/restored")
     window.send(form, {"signer": "lindqvist", "pin": PIN, "seen": ""})
     assert "Signed once, by Ada Lindqvist" in window.get("/restored").text
+
+
+def kept_again(site, stored):
+    """The same act on this laptop: its answer was lost, so a tablet held it, or somebody pressed the button again."""
+    was = Entry.unpack(stored.data)
+    return site.keep([Claim(was.id, was.kind, dict(was.body), was.happened, "A", 0)], PEOPLE[:1])
+
+
+def test_what_was_kept_here_again_under_its_own_id_does_not_count_twice_when_it_is_given_back(spare):
+    window, site, lacking = spare
+    before = len(site.day.of("left"))
+    kept_again(site, lacking[0])
+    give(window, [as_kept(lacking[0]), as_kept(lacking[3])], seen=lacking[3].number)
+    assert window.get("/restored").text.count("to be read only") == 1
+    sign_the_list(window)
+    assert len(site.day.of("left")) == before + 2
+
+
+def test_what_was_given_back_is_not_kept_here_again_under_its_own_id(spare):
+    window, site, lacking = spare
+    before = len(site.day.of("left"))
+    give(window, [as_kept(lacking[0])], seen=lacking[0].number)
+    for _ in range(2):  # before the list is signed and after
+        with pytest.raises(RecordRefused, match="was given back as entry"):
+            kept_again(site, lacking[0])
+        sign_the_list(window)
+    assert len(site.day.of("left")) == before + 1

@@ -162,7 +162,7 @@ def returned(was: int, number: int, now: Restore) -> Returned:
         names,
         whence(kept.body["from"]),
         number not in now.unsigned,
-        inner.kind not in NOT_FOLDED,
+        inner.kind not in NOT_FOLDED and here.day.acts[inner.id] == number,
     )
 
 

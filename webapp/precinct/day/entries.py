@@ -44,6 +44,9 @@ class Entries:
         self._sheets: dict[str, list[Projection]] = {}  # kind -> the sheets that list it
         self._begins_again = {name.partition(".")[0] for step in steps(place) for name in step.again_with}
         self.returned: dict[int, CurrentEntry] = {}  # what was given back of a run before, by the number it came under
+        self.acts: dict[
+            bytes, int
+        ] = {}  # id -> number under which it was kept here or given back, whichever came first
 
     def add(self, entry: Entry, texts: Mapping[str, str] = NO_WORDS, head: bytes = b"") -> None:
         """Fold one more entry, in the order of the record."""
@@ -51,6 +54,7 @@ class Entries:
         kept = kept_from(entry, texts)
         self._index[entry.number] = len(self.entries)
         self.entries.append(kept)
+        self.acts.setdefault(entry.id, entry.number)
         special = _SPECIAL.get(entry.kind)
         if special:
             special(self, entry, texts)
@@ -179,6 +183,7 @@ class Entries:
 
     def _return(self, entry: Entry, texts: Mapping[str, str]) -> None:
         self.returned[entry.number] = self.entries[-1]
+        self.acts.setdefault(Entry.unpack(entry.body["entry"]).id, entry.number)
         self._put(self.entries[-1])
 
     def _read_back(self, entry: Entry, texts: Mapping[str, str]) -> None:
@@ -203,7 +208,9 @@ class Entries:
                 sheet.amend()
 
     def _done_again(self, inner: Entry) -> bool:
-        """Whether this run has done that very step by itself: then the one from before does not count."""
+        """Whether this run has that very act, since its form was sent again, or has done that step by itself: then the one from before does not count."""
+        if self.acts[inner.id] != inner.number:
+            return True
         step = next((step for step in steps(self.place) if step.id == inner.kind), None)
         last = self.last(kept_from(inner, NO_WORDS).key)
         return (

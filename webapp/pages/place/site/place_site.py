@@ -209,7 +209,9 @@ class PlaceSite(PlaceWords):
         return next((task for task in self.tasks(now) if task.key == key), None)
 
     def settled(self, claims: Sequence[Claim], now: int) -> str:
-        """Why these claims cannot be recorded now: another tablet signed the step, or tablets hold entries that a packet needs; "" for no reason."""
+        """Why these claims cannot be recorded now: another tablet signed the step, one was given back, or tablets hold entries that a packet needs; "" for no reason."""
+        if back := next((n for claim in claims if (n := self.day.acts.get(claim.id)) in self.day.returned), None):
+            return f"This is in the record already: it was given back as entry {back}, and counts once the list of what was restored is signed."
         if any(claim.kind == "packet-made" for claim in claims):
             if not self.kind.packet:
                 return "No summary packet leaves this place: none of its figures may reach a total."
