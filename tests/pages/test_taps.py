@@ -41,6 +41,21 @@ def test_one_tap_a_ballot_and_what_its_outcome_makes_is_offered_in_one_more(scen
     assert sum(here.room.gate.tallies.of(full_hour(here.now)).values()) == 2
 
 
+def test_one_less_is_one_less_of_the_hour_on_the_screen_also_when_the_next_one_has_begun(scene):
+    here = scene("voting")
+    here.hold()
+    hour = full_hour(here.now)
+    tap(here)
+    page = tap(here)
+    less = next(form for form in page.forms if "less" in form.controls)
+    here.pass_time((hour + HOUR - here.now) / 60_000 + 1)
+    here.hold()
+    tap(here)
+    assert here.window.send(less, {"less": "yes"}).status == 200
+    tallies = here.room.gate.tallies
+    assert (sum(tallies.of(hour).values()), sum(tallies.of(hour + HOUR).values())) == (1, 1)
+
+
 def read(here):
     """The next reading that is due, signed by one."""
     here.now += HOUR - here.now % HOUR + 60_000

@@ -106,13 +106,20 @@ def tap(task: Task) -> ResponseReturnValue:
         mistakes = {"holder": barred}
     if not mistakes:
         change = here.gate.tallies.untap if request.form.get("less") else here.gate.tallies.tap
+        hour = shown_hour(request.form) if request.form.get("less") else full_hour(g.now)
         try:
-            change(said.body["message"], said.body["outcome"], full_hour(g.now), claim_id(request.form))
+            change(said.body["message"], said.body["outcome"], hour, claim_id(request.form))
             cell = f"{said.body['message']}/{said.body['outcome']}"
             return redirect("/note/handed-back" + ("" if request.form.get("less") else f"?tapped={cell}"), 303)
         except GateRefused as refused:
             mistakes = {"": str(refused)}
     return sheet(task, mistakes), 422
+
+
+def shown_hour(form: Mapping[str, str]) -> int:
+    """The hour (ms UTC) of the sheet on which a tap is taken back: another one may have begun since it was opened."""
+    text = form.get("hour", "")
+    return full_hour(int(text)) if text.isascii() and text.isdigit() and len(text) < 15 else full_hour(g.now)
 
 
 def sheet(task: Task, mistakes: Mapping[str, str] | None = None) -> str:
