@@ -167,3 +167,20 @@ def packet(here):
     here.crew.signed(page, page.form("/packet/make"), {})
     form = here.form("/packet/close")
     here.crew.signed(here.window.get("/packet/close"), form, here.crew.values(form, "packet", ""))
+
+
+def test_a_page_whose_draft_the_program_could_not_drop_any_more_is_not_called_unsigned(scene, monkeypatch):
+    here = scene("voting")
+    here.hold()
+    aside(here, "/note/incident", WORDS)
+    aside(here, "/note/observers", {"here": "2"})
+    form = here.form("/note/incident")
+    monkeypatch.setattr(here.room.gate.drafts, "drop", lambda names: None)  # cut off between the entry and its draft
+    here.window.send(form, here.signed({}, "lindqvist"))
+    assert len(here.room.gate.drafts.all()) == 2
+    for path in ("/now", "/steps/voting"):
+        assert here.window.get(path).text.count(", not signed.") == 1
+    before = here.length
+    here.room.put_drafts_away()
+    assert [dict(entry.body) for entry in here.room.ledger.entries(after=before)] == [{"steps": ["observers"]}]
+    assert here.room.gate.drafts.all() == ()

@@ -70,11 +70,12 @@ def forget(name: str) -> None:
         room().gate.drafts.drop([name])
 
 
-def in_record(form: Mapping[str, str]) -> bool:
-    """Whether an entry of this form is in the record."""
+def in_record(form: Mapping[str, str], here: Any = None) -> bool:
+    """Whether an entry of this form is in the record (of the site `here`, else of this page's)."""
+    ledger = (here or room()).ledger
     ids = [value for name, value in form.items() if name.rpartition("/")[2] == "entry_id" and len(value) == 32]
     try:
-        return any(room().ledger.find(bytes.fromhex(value)) for value in ids)
+        return any(ledger.find(bytes.fromhex(value)) for value in ids)
     except ValueError:
         return False
 
@@ -104,9 +105,14 @@ def withheld(draft: PageDraft) -> bool:
     return draft.begun < (day.closed or 0)
 
 
+def unsigned(here: Any) -> list[PageDraft]:
+    """Every unsigned draft of this place, newest first. One whose page is in the record lies there only since the program was cut off before it went."""
+    return [draft for draft in here.gate.drafts.all() if not in_record(dict(draft.form), here)]
+
+
 def begun() -> list[PageDraft]:
-    """Every unsigned draft that may be seen now, newest first."""
-    return [draft for draft in room().gate.drafts.all() if not withheld(draft)]
+    """Those that may be seen now."""
+    return [draft for draft in unsigned(room()) if not withheld(draft)]
 
 
 def titles(draft: PageDraft) -> str:

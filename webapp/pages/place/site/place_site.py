@@ -18,6 +18,7 @@ from webapp.pages.place.site.kept_strip import kept_address
 from webapp.pages.place.site.note_keeping import NoteKeeping
 from webapp.pages.place.site.place_words import PlaceWords
 from webapp.pages.place.site.seal_rows import SealRows
+from webapp.pages.shared import drafts
 from webapp.pages.shared.site import Link
 from webapp.pages.tablets.tablet_memory import TabletMemory
 from webapp.precinct.account.balanced_day import BalancedDay
@@ -185,11 +186,9 @@ class PlaceSite(PlaceWords):
         """
         self.drafts_overdue = False
         try:
-            left = self.gate.drafts.all()
-            if left:
-                steps = sorted({step for draft in left for step in draft.steps})
-                self.laptop_says("drafts-put-away", {"steps": steps})
-                self.gate.drafts.clear()
+            if steps := {step for draft in drafts.unsigned(self) for step in draft.steps}:
+                self.laptop_says("drafts-put-away", {"steps": sorted(steps)})
+            self.gate.drafts.clear()
         except (RecordRefused, GateRefused):
             self.drafts_overdue = True
             raise
