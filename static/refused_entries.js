@@ -12,7 +12,7 @@ export async function showSettling(known = {}) {
     part("done").append(line("kept-row", { words: one.words || one.title, by: `done again, entry ${known[one.id]}` }));
   }
   const left = refused.filter(({ id }) => !known[id]);
-  list("settle", left.map((one) => line("settle-row", { words: one.words || one.title, by: `${one.name ? `${one.name}. ` : ""}Typed: ${typed(one)}`, says: one.says }, { put: () => choose(one) }, { anew: `${one.path}#anew=${one.id}` })));
+  list("settle", left.map((one) => line("settle-row", { words: one.words || one.title, by: `${one.name ? `${one.name}. ` : ""}Typed: ${typed(one)}`, says: one.says }, { put: () => choose(one) }, { anew: `${one.path}?draft=${one.id}#anew=${one.id}` })));
   part("none").hidden = left.length > 0;
 }
 

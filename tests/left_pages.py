@@ -264,7 +264,7 @@ def killed(playing, here: Scene, pages: list[FormPage]) -> None:
             if offered.count():
                 offered.first.click()
                 leaver.hand.page.get_by_role("button", name="Go on with it on this tablet").click()
-                leaver.hand.page.wait_for_url(f"**{one.path}")
+                leaver.hand.page.wait_for_url(f"**{one.path}?draft=*")
             one.said["killed"] = "kept" if leaver.stands(one, typed[one.path, one.action]) else "LOST"
         here.room.gate.drafts.clear()
 

@@ -126,5 +126,5 @@ def test_what_was_typed_outlives_kill_9_of_the_laptop_and_then_of_the_browser(ki
         page.goto(f"{one.root}/note/incident")
         page.get_by_role("link", name="Go on with it here").click()
         page.get_by_role("button", name="Go on with it on this tablet").click()
-        page.wait_for_url("**/note/incident")
+        page.wait_for_url("**/note/incident?draft=*")
         assert comes(page, WORDS)

@@ -255,7 +255,7 @@ def test_with_script_off_a_button_puts_the_page_aside(begun, window):
     hand.page.wait_for_url("**/now")
     hand.page.get_by_role("link", name="Incident").click()
     hand.page.get_by_role("button", name="Go on with it on this tablet").click()
-    hand.page.wait_for_url("**/note/incident")
+    hand.page.wait_for_url("**/note/incident?draft=*")
     assert stands(hand.page, PAGES["/note/incident"][1])
 
 

@@ -1,5 +1,7 @@
 """A draft is no entry: it lies at the gate until it is signed, put away, or the carriers leave; it is out of sight while its page is folded away."""
 
+import json
+
 import pytest
 
 from webapp.gate.pending_signatures import LASTS
@@ -44,7 +46,8 @@ def test_another_tablet_is_offered_it_and_goes_on(scene):
     assert "not signed. <a" in page.text and page.form("/note/incident").controls["what"].value == ""
     draft = here.room.gate.drafts.all()[0]
     page = other.send(other.get(f"/draft/{draft.id}").form(f"/draft/{draft.id}/open"))
-    assert page.path == "/note/incident" and page.form("/note/incident").controls["what"].value == WORDS["what"]
+    assert page.path == f"/note/incident?draft={draft.id}"
+    assert page.form("/note/incident").controls["what"].value == WORDS["what"]
 
 
 def test_a_refused_form_is_put_aside_with_the_refusal(scene):
@@ -184,3 +187,45 @@ def test_a_page_whose_draft_the_program_could_not_drop_any_more_is_not_called_un
     here.room.put_drafts_away()
     assert [dict(entry.body) for entry in here.room.ledger.entries(after=before)] == [{"steps": ["observers"]}]
     assert here.room.gate.drafts.all() == ()
+
+
+def test_a_tile_that_says_something_else_than_what_was_left_there_opens_blank_and_both_are_kept(scene):
+    here = scene("voting")
+    here.hold()
+    aside(here, "/note/spoiled", {"style": "3A", "reissued": "no"})
+    page = here.window.get("/note/spoiled?style=4A")
+    assert "not signed. <a" in page.text  # the other one is listed, to go on with
+    form = page.form("/note/spoiled")
+    assert (form.controls["style"].value, form.controls["reissued"].value) == ("4A", "")
+    before = here.length
+    here.window.send(form, {"reissued": "yes", "book_marked": "yes"})
+    form = here.window.get("/note/spoiled?style=3A").form("/note/spoiled")
+    assert (form.controls["style"].value, form.controls["reissued"].value) == ("3A", "no")
+    here.window.send(form, {})
+    styles = [entry.body["style"] for entry in here.room.ledger.entries(after=before) if entry.kind == "spoiled"]
+    assert styles == ["4A", "3A"]
+
+
+def test_of_two_pages_begun_on_one_tablet_the_one_that_is_gone_on_with_opens(scene):
+    here = scene("voting")
+    here.hold()
+    older = aside(here, "/note/incident", WORDS)
+    here.pass_time(1)
+    other = here.another()
+    newer = aside(here, "/note/incident", WORDS | {"what": "It went out again."}, other)
+    here.window.send(here.window.get(f"/draft/{newer}").form(f"/draft/{newer}/open"))
+    page = here.window.send(here.window.get(f"/draft/{older}").form(f"/draft/{older}/open"))
+    assert page.form("/note/incident").controls["what"].value == WORDS["what"]
+    assert here.form("/note/incident").controls["what"].value == "It went out again."
+
+
+def test_what_is_typed_on_a_page_that_was_signed_elsewhere_is_not_called_put_aside(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/incident")
+    here.window.send(form, here.signed(WORDS, "lindqvist"))
+    said = json.loads(here.window.post("/draft?path=/note/incident", form.filled({"what": "Another one."})).text)
+    assert said == {
+        "stored": False,
+        "says": "Not put aside: this page is signed already. For another one, open it again.",
+    }

@@ -25,6 +25,10 @@ def test_one_tap_a_ballot_and_what_its_outcome_makes_is_offered_in_one_more(scen
         True,
         True,
     )
+    kept = here.length
+    again = here.window.get(page.path)  # somebody goes back to the sheet
+    assert f"Noted too, as entry {kept}." in again.text and "Note the spoiled ballot too" not in again.text
+    assert here.window.send(offered, {"style": "4A"}).status == 200 and here.length == kept
     page = here.window.send(here.form("/note/handed-back"), {"cell": "unreadable/emergency"})
     here.window.send(page.form("/note/emergency-plus/B2"), {"usual": "3A"})
     entry = list(here.room.ledger.entries(after=before))[-1]

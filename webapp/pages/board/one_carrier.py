@@ -36,7 +36,7 @@ def tasks() -> tuple[Task, ...]:
 @page.get(PATH)
 def carrier() -> str:
     asked = {NUMBER: request.args["carrier"]} if request.args.get("carrier") else {}
-    return show(drafts.opened(PATH, fresh_ids(tasks()) | asked), {})
+    return show(drafts.opened(PATH, fresh_ids(tasks()), asked), {})
 
 
 @page.post(PATH)

@@ -10,7 +10,7 @@ from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.check_word_fields import mark_claims
-from webapp.pages.shared.claim_form import claim_id, fresh_ids, read, standing
+from webapp.pages.shared.claim_form import claim_id, following, fresh_ids, read, standing
 from webapp.pages.shared.step_form import holds, rough, show
 from webapp.precinct.day.hours import full_hour
 from webapp.precinct.place.step import Task
@@ -56,9 +56,9 @@ def form(kind: str, at: str) -> ResponseReturnValue:
     task = room().notes.task(kind, at) or abort(404)
     if task.step.form == "tally":
         return sheet(task)
-    chosen = tile(task)
-    chosen |= room().prefilled(task, request.args)
-    values = drafts.opened(action(task), fresh_ids((task,)) | chosen)
+    found = tile(task) | room().prefilled(task, request.args)
+    chosen = {name: value for name, value in found.items() if name in request.args}
+    values = drafts.opened(action(task), fresh_ids((task,)) | found, chosen)
     return show((task,), values, action=action(task))
 
 
@@ -109,8 +109,8 @@ def tap(task: Task) -> ResponseReturnValue:
         hour = shown_hour(request.form) if request.form.get("less") else full_hour(g.now)
         try:
             change(said.body["message"], said.body["outcome"], hour, claim_id(request.form))
-            cell = f"{said.body['message']}/{said.body['outcome']}"
-            return redirect("/note/handed-back" + ("" if request.form.get("less") else f"?tapped={cell}"), 303)
+            told = f"?tapped={said.body['message']}/{said.body['outcome']}&tap={request.form['entry_id']}"
+            return redirect("/note/handed-back" + ("" if request.form.get("less") else told), 303)
         except GateRefused as refused:
             mistakes = {"": str(refused)}
     return sheet(task, mistakes), 422
@@ -125,12 +125,17 @@ def shown_hour(form: Mapping[str, str]) -> int:
 def sheet(task: Task, mistakes: Mapping[str, str] | None = None) -> str:
     """The hour's sheet, with an id for the next tap."""
     here = room()
+    beside = (
+        following(claim_id({"entry_id": request.args["tap"]}), "note") if "tap" in request.args else here.new_id().hex()
+    )
     return render_template(
         "place/handed_back.html",
         task=task,
         cells=here.taps.cells(g.now),
         taps=here.taps.of_hour(g.now),
         tapped=here.taps.tapped(request.args.get("tapped", "")),
+        beside=beside,
+        noted=here.ledger.find(bytes.fromhex(beside)),
         hour=full_hour(g.now),
         mistakes=mistakes,
         values=fresh_ids((task,)),

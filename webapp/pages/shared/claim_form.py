@@ -101,6 +101,11 @@ def claim_id(form: Mapping[str, str]) -> bytes:
     return number if number and number[6] >> 4 == 4 else abort(400, LOST)
 
 
+def following(number: bytes, name: str) -> str:
+    """The id of an act that follows from the one with this id: the same whenever it is asked for, so that it is kept once."""
+    return uuid.UUID(bytes=uuid.uuid5(uuid.UUID(bytes=number), name).bytes, version=4).hex
+
+
 def salt_from(form: Mapping[str, str]) -> bytes:
     """The 16 bytes of salt that the form carried. Answers 400 where they are missing."""
     try:

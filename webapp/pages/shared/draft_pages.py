@@ -1,6 +1,7 @@
 """Where a page half filled in is put aside, opened again, or put away: asked by the script as people type, by a button without it."""
 
 import re
+from collections.abc import Sequence
 from typing import Any
 
 from flask import Blueprint, Flask, abort, current_app, g, jsonify, redirect, render_template, request
@@ -13,6 +14,7 @@ from webapp.pages.shared.claim_form import together
 
 page = Blueprint("draft", __name__)
 CORRECTION = re.compile(r"/record/(\d{1,9})/correct")
+SIGNED = "Not put aside: this page is signed already. For another one, open it again."
 FOUND = re.compile(r"/look/\d{1,9}/found")  # what two parties found after a reading that asks for a look
 
 
@@ -61,7 +63,8 @@ def put_aside() -> ResponseReturnValue:
     if request.args.get("then"):
         return redirect("/now", 303)
     said = "Put aside, not signed" if coarse else f"Put aside at {drafts.clock(g.now)}, not signed"
-    return jsonify(stored=stored, says=said if stored else "")
+    over = SIGNED if is_signed([value for name, value in request.form.items() if name.endswith("entry_id")]) else ""
+    return jsonify(stored=stored, says=said if stored else over)
 
 
 def timed(form: MultiDict[str, str]) -> MultiDict[str, str]:
@@ -74,11 +77,14 @@ def timed(form: MultiDict[str, str]) -> MultiDict[str, str]:
 
 @page.get("/draft/signed")
 def signed() -> ResponseReturnValue:
-    """Whether one of these entries (`id`, ...) is in the record or waits for a signature: then what a tablet put aside of their page is over."""
-    ids = request.args.getlist("id")
+    """Whether the page of these entries (`id`, ...) is signed: then what a tablet put aside of it is over."""
+    return jsonify(signed=is_signed(request.args.getlist("id")))
+
+
+def is_signed(ids: Sequence[str]) -> bool:
+    """Whether one of these entries is in the record or waits for a signature."""
     found = [draft for name in ids if (draft := room().gate.drafts.get(name))]
-    waits = any(draft.state == "waits" for draft in found)
-    return jsonify(signed=waits or any(drafts.in_record({"entry_id": name}) for name in ids))
+    return any(draft.state == "waits" for draft in found) or any(drafts.in_record({"entry_id": name}) for name in ids)
 
 
 def wanted(name: str) -> PageDraft:
@@ -99,7 +105,7 @@ def look(name: str) -> str:
 def go_on(name: str) -> ResponseReturnValue:
     found = wanted(name)
     room().gate.drafts.move(name, g.session.tablet)
-    return redirect(found.path, 303)
+    return redirect(f"{found.path}{'&' if '?' in found.path else '?'}draft={name}", 303)
 
 
 @page.post("/draft/<name>/away")

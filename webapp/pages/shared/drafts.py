@@ -14,6 +14,7 @@ from webapp.gate.drafts import PageDraft, rounded
 from webapp.gate.refusals import GateRefused
 from webapp.pages.shared import filters
 
+NOTHING: Mapping[str, str] = {}
 LASTS = 15 * 60_000  # ms: how long a first signature waits
 NOT_KEPT = ("csrf_token", "signer", "pin", "usual", "mark_number", "mark_words", "notes_to", "words_copied", "shown")
 """What no draft holds, by the last part of its input name: signatures, the button pressed, and what the page says anew of the record as it stands when it is opened again."""
@@ -80,19 +81,28 @@ def in_record(form: Mapping[str, str], here: Any = None) -> bool:
         return False
 
 
-def opened(path: str, fresh: Mapping[str, str]) -> Mapping[str, str]:
-    """What the page holds when it is opened: what this tablet left there unsigned, else the `fresh` ids. Drafts that others began are listed on the page."""
+def opened(path: str, fresh: Mapping[str, str], chosen: Mapping[str, str] = NOTHING) -> Mapping[str, str]:
+    """What the page holds when it is opened: what this tablet left there unsigned, else the `fresh` ids and what was `chosen` by the way in.
+
+    Of several the one that is asked for (`?draft=ID`), else the newest; none that says something else than what was chosen. The others are listed on the page.
+    """
     found = [draft for draft in room().gate.drafts.at(path) if not withheld(draft)]
-    mine = next((draft for draft in found if draft.tablet == g.session.tablet), None)
+    own = [
+        one
+        for one in found
+        if one.tablet == g.session.tablet and {**dict(one.form), **chosen} == {**chosen, **dict(one.form)}
+    ]
+    mine = next((draft for draft in own if draft.id == request.args.get("draft")), next(iter(own), None))
     g.others = [draft for draft in found if draft is not mine]
+    blank = {**fresh, **chosen}
     if mine is None:
-        return fresh
+        return blank
     values = MultiDict(mine.form)
     if in_record(values):
         forget(mine.id)
-        return fresh
+        return blank
     g.draft = mine
-    for name, value in fresh.items():
+    for name, value in blank.items():
         values.setdefault(name, value)
     return values
 

@@ -12,7 +12,7 @@ from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.claim_form import claim, claim_id
+from webapp.pages.shared.claim_form import claim, claim_id, following
 from webapp.record.entry import Claim
 
 page = Blueprint("questions", __name__)
@@ -86,7 +86,7 @@ def answer(place: str) -> ResponseReturnValue:
 
 def made(place: str, one: DeskQuestion, form: MultiDict[str, str]) -> Claim:
     """One question's answer. Its id follows from the form's and the question, so that a retry is the same entry."""
-    own = uuid.UUID(bytes=uuid.uuid5(uuid.UUID(bytes=claim_id(form)), one.name).bytes, version=4).hex
+    own = following(claim_id(form), one.name)
     body = {"place": place, "question": one.name, "outcome": form["outcome"], "facts": list(one.facts)}
     return claim(
         "answered", body, g.now, {**form, "entry_id": own}, {"answer": form["answer"].strip(), "asked": one.says}
