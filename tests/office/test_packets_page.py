@@ -109,7 +109,13 @@ def test_a_packet_is_set_aside_and_brought_back_by_two_parties(night):
     night.hold()
     night.take_in("W3")
     name = digest(night).hex()[:16]
+    opened = night.window.get("/packets/W3").form("/packets/W3/aside")
     decide(night, "aside", packet=name, why="It was made in a rehearsal.")
+    kept = night.room.ledger.length
+    late = {"packet": name, "why": "It is not real.", "signer": "calloway", "pin": night.crew.pins["calloway"]}
+    page = night.window.send(opened, late)  # a page from before would bring it back
+    assert page.status == 422 and "was set aside or brought back since" in page.text
+    assert night.room.ledger.length == kept
     assert night.room.board.places == {} and night.room.state("W3") == ("look", "every packet is set aside")
     assert "Every packet is set aside" in night.window.get("/place/W3").text
     decide(night, "aside", packet=name, why="It was not.")

@@ -206,6 +206,10 @@ def aside(place: str) -> ResponseReturnValue:
     chosen = next((one for one in rows if one.name == form.get("packet")), None)
     if chosen is None:
         mistakes["packet"] = "Choose the packet."
+    elif (chosen.state == what_counts.ASIDE) != (chosen.name in form.get("were_aside", "").split()):
+        mistakes["packet"] = (
+            "This packet was set aside or brought back since this page was opened. Read the list again, then choose."
+        )
     if not form.get("why", "").strip():
         mistakes["why"] = "Enter why, in one sentence for the board."
     if mistakes or chosen is None:
