@@ -49,21 +49,20 @@ async function sayWhoHolds() {
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.method !== "post" || event.defaultPrevented) return;
-  sent = { form, data: new FormData(form, event.submitter) };
+  sent = { form, data: new FormData(form, event.submitter), to: new URL(event.submitter?.getAttribute("formaction") ?? form.action, location).pathname };
   if (!kept) return;
   event.preventDefault();
   notSent();
 });
 navigator.serviceWorker?.addEventListener("message", ({ data }) => {
-  if (!sent || !data.unsent) return;
-  if (data.unsent === new URL(sent.form.action).pathname) notSent();
-  else goesOn(); // it was only to be put aside
+  if (sent && data.unsent === sent.to) notSent();
 });
 
 async function notSent() {
-  const { form, data } = sent;
+  const { form, data, to } = sent;
   sent = null;
-  if (await isNowHeld(form, data)) return location.assign("/held"); // pressed once more while that page comes, it is not held once more
+  const signed = to === new URL(form.action).pathname; // else it was only to be put aside
+  if (signed && (await isNowHeld(form, data))) return location.assign("/held"); // pressed once more while that page comes, it is not held once more
   delete form.dataset.sent; // it may be sent again at once
   goesOn();
 }

@@ -147,6 +147,8 @@ if (form) {
   document.addEventListener("submit", (event) => {
     sent = event.target === form && !event.defaultPrevented;
     if (!sent) return;
+    const time = event.submitter && new URL(event.submitter.formAction).searchParams.get("time"); // "Power lost now"
+    if (time) form.elements.time.value ||= time;
     sessionStorage.removeItem(key);
     if (here && !shell) before = before.then(() => forget(path)).catch(() => null); // what is refused comes back filled in, and is put aside again
   }, true);

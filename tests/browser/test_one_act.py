@@ -194,3 +194,17 @@ def test_a_refused_entry_done_again_out_of_reach_is_held_and_waits_to_be_settled
     tablet.laptop.start()
     tablet.keep()
     assert kept(tablet, before, "observers") == [path.rpartition("=")[2]] and tablet.held() == []
+
+
+def test_the_time_of_power_lost_now_is_put_aside_on_the_tablet_where_the_radio_went_with_the_power(tablet):
+    page = tablet.page
+    tablet.go("/note/power-lost")
+    tablet.laptop.kill()
+    page.get_by_role("button", name="Power lost now").click()
+    until(page, ASIDE, arg="Put aside on this tablet")
+    at = page.input_value("[name=time]")
+    page.evaluate("sessionStorage.clear()")
+    assert re.fullmatch("[0-9]{2}:[0-9]{2}", at) and page.locator("form[data-draft]").get_attribute("data-sent") is None
+    tablet.laptop.start()
+    tablet.go("/note/power-lost")
+    until(page, "at => document.querySelector('[name=time]').value === at", arg=at)

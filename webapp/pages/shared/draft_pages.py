@@ -15,6 +15,7 @@ from webapp.pages.shared.claim_form import together
 page = Blueprint("draft", __name__)
 CORRECTION = re.compile(r"/record/(\d{1,9})/correct")
 SIGNED = "Not put aside: this page is signed already. For another one, open it again."
+NOT_STORED = "This could not be put aside: leave the page open."
 FOUND = re.compile(r"/look/\d{1,9}/found")  # what two parties found after a reading that asks for a look
 
 
@@ -63,7 +64,11 @@ def put_aside() -> ResponseReturnValue:
     if request.args.get("then"):
         return redirect("/now", 303)
     said = "Put aside, not signed" if coarse else f"Put aside at {drafts.clock(g.now)}, not signed"
-    over = SIGNED if is_signed([value for name, value in request.form.items() if name.endswith("entry_id")]) else ""
+    over = (
+        SIGNED
+        if is_signed([value for name, value in request.form.items() if name.endswith("entry_id")])
+        else NOT_STORED
+    )
     return jsonify(stored=stored, says=said if stored else over)
 
 
