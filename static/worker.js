@@ -89,6 +89,6 @@ async function shell(pathname) {
 
 // An answer without content leaves the page on the screen, with all that was typed.
 async function stay(pathname) {
-  for (const window of await clients.matchAll({ type: "window" })) window.postMessage({ unsent: pathname });
+  for (const window of await clients.matchAll({ type: "window", includeUncontrolled: true })) window.postMessage({ unsent: pathname });
   return new Response(null, { status: 204 });
 }

@@ -208,3 +208,19 @@ def test_the_time_of_power_lost_now_is_put_aside_on_the_tablet_where_the_radio_w
     tablet.laptop.start()
     tablet.go("/note/power-lost")
     until(page, "at => document.querySelector('[name=time]').value === at", arg=at)
+
+
+def test_a_page_that_was_loaded_past_the_worker_is_held_as_any_other(tablet):
+    page = tablet.page
+    tablet.go("/note/observers")
+    page.context.new_cdp_session(page).send("Page.reload", {"ignoreCache": True})  # as by the key with Shift
+    page.wait_for_timeout(1_500)
+    assert not page.evaluate("Boolean(navigator.serviceWorker.controller)")
+    tablet.write({"here": "2"})
+    tablet.choose()
+    tablet.laptop.kill()
+    page.locator("button.do").click()
+    page.wait_for_url("**/held", timeout=10_000)
+    assert [one["form"]["here"] for one in tablet.held()] == ["2"]
+    tablet.laptop.start()
+    tablet.keep()
