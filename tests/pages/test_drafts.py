@@ -229,3 +229,18 @@ def test_what_is_typed_on_a_page_that_was_signed_elsewhere_is_not_called_put_asi
         "stored": False,
         "says": "Not put aside: this page is signed already. For another one, open it again.",
     }
+
+
+def test_what_is_typed_on_the_tablet_that_was_left_does_not_overwrite_what_another_one_goes_on_with(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/incident")
+    aside_at = "/draft?path=/note/incident"
+    here.window.post(aside_at, form.filled(WORDS))
+    other, draft = here.another(), here.room.gate.drafts.all()[0]
+    page = other.send(other.get(f"/draft/{draft.id}").form(f"/draft/{draft.id}/open"))
+    longer = page.form("/note/incident").filled({"what": "The lamp went out, and the door stuck."})
+    assert json.loads(other.post(aside_at, longer).text)["stored"]
+    said = json.loads(here.window.post(aside_at, form.filled(WORDS | {"told": "clerk"})).text)
+    assert not said["stored"] and "gone on with on another tablet" in said["says"]
+    assert dict(here.room.gate.drafts.all()[0].form)["what"] == "The lamp went out, and the door stuck."

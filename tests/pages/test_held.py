@@ -391,11 +391,16 @@ def test_a_refused_entry_is_put_aside_with_a_reason_as_an_incident_once(tablet):
         "signer": "okafor",
         "pin": here.pins["okafor"],
     }
+    typed = one.window.get("/note/observers").form("/note/observers").filled({"came": "many"})
+    begun = [(name, settle["id"] if name == "entry_id" else value) for name, value in typed]
+    one.window.post("/draft?path=/note/observers", begun)  # while the laptop still answered
+    assert [draft.id for draft in here.room.gate.drafts.all()] == [settle["id"]]
     before = here.length
     assert one.say("/held/aside", **sent, reason=" ")["mistakes"] == {"reason": "Enter why it is put aside."}
     first = one.say("/held/aside", **sent, reason="Nobody remembers how many came.")
     again = one.say("/held/aside", **sent, reason="Nobody remembers how many came.")
     assert first["number"] == again["number"] == here.length and here.kinds(before) == ["incident"]
+    assert here.room.gate.drafts.all() == ()
     words = here.room.ledger.texts(here.length)["what"]
     assert settle["says"] in words and "Nobody remembers how many came." in words and one.learn()["tablet"] in words
 

@@ -48,22 +48,22 @@ class Drafts:
     def save(self, draft: PageDraft, load: str = "", turn: int = 0) -> bool:
         """Puts this page aside as it is; who began it, and when, stays from the first time. Whether it was saved.
 
-        False, with nothing changed: it waits for a signature, there are too many already, or a later `turn` of the
-        same opening of the page (`load`, "" = not known) was here before. A browser that is left sends its last two
-        posts at once, and they may arrive in any order.
+        False, with nothing changed: it waits for a signature, somebody goes on with it on another tablet, there are too
+        many already, or a later `turn` of the same opening of the page (`load`, "" = not known) was here before. A
+        browser that is left sends its last two posts at once, and they may arrive in any order.
         """
         with self._drawer.change() as db:
             before, latest = self._turns.get(draft.id, ("", 0))
             if load and load == before and turn < latest:
                 return False
-            row = db.execute("SELECT state FROM drafts WHERE id = ?", (draft.id,)).fetchone()
+            row = db.execute("SELECT state, tablet FROM drafts WHERE id = ?", (draft.id,)).fetchone()
             if row is None and db.execute("SELECT count(*) FROM drafts").fetchone()[0] >= MOST:
                 return False
-            if row is not None and row[0] == "waits":
+            if row is not None and (row[0] == "waits" or row[1] != draft.tablet):
                 return False
             db.execute(
                 "INSERT INTO drafts VALUES (?, ?, ?, ?, ?, ?, ?, 'begun', NULL, NULL, NULL) ON CONFLICT DO UPDATE SET "
-                "path = excluded.path, steps = excluded.steps, form = excluded.form, tablet = excluded.tablet, state = 'begun'",
+                "path = excluded.path, steps = excluded.steps, form = excluded.form, state = 'begun'",
                 _row(draft),
             )
             if load:

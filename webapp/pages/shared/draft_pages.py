@@ -15,7 +15,7 @@ from webapp.pages.shared.claim_form import together
 page = Blueprint("draft", __name__)
 CORRECTION = re.compile(r"/record/(\d{1,9})/correct")
 SIGNED = "Not put aside: this page is signed already. For another one, open it again."
-NOT_STORED = "This could not be put aside: leave the page open."
+NOT_STORED = "This could not be put aside; perhaps it is gone on with on another tablet. Leave the page open."
 FOUND = re.compile(r"/look/\d{1,9}/found")  # what two parties found after a reading that asks for a look
 
 

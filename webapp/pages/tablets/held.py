@@ -128,6 +128,7 @@ def aside() -> ResponseReturnValue:
         done = room().keep([own], (signing.signer_of(official),), holder=official.id)
     except (RecordRefused, GateRefused) as refused:
         return jsonify(mistakes={"": str(refused)}), 422
+    drafts.forget(reading.held.id.hex())  # its page, perhaps begun while the laptop still answered, is over too
     return jsonify(number=done[-1].number, last_seq=last_seq())
 
 
