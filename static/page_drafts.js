@@ -79,7 +79,21 @@ async function fillAgain() {
   const left = JSON.parse(sessionStorage.getItem(key) ?? "null") ?? (await deed(["shell"], "readonly", (store) => store.get(key)));
   if (!left) return;
   if ((await isOver(left)) || (await isSigned(left))) return forget(path);
-  fill(left);
+  if (isAsChosen(left)) fill(left);
+  else await handOver(left);
+}
+
+// Whether it says what the tile or link that led here has chosen; a page of another style is another act.
+function isAsChosen(left) {
+  const chosen = new URLSearchParams(location.search);
+  return left.pairs.every(([name, value]) => (chosen.get(name) ?? value) === value);
+}
+
+// To the laptop with it, where the page lists it as begun.
+async function handOver(left) {
+  const body = new URLSearchParams([["csrf_token", token()], ...left.pairs]);
+  const answer = await fetch(`/draft?path=${encodeURIComponent(form.dataset.draft)}`, { method: "POST", body, signal: AbortSignal.timeout(PATIENCE) });
+  if (answer.ok && (await answer.json()).stored) await forget(path);
 }
 
 // Whether the entries of this page are held on this tablet: what is filled in under their ids again would be the same act.

@@ -224,3 +224,18 @@ def test_a_page_that_was_loaded_past_the_worker_is_held_as_any_other(tablet):
     assert [one["form"]["here"] for one in tablet.held()] == ["2"]
     tablet.laptop.start()
     tablet.keep()
+
+
+def test_what_was_begun_out_of_reach_is_not_filled_in_where_a_tile_of_another_style_was_tapped(tablet):
+    page = tablet.page
+    tablet.laptop.kill()
+    tablet.go("/note/spoiled")
+    tablet.write({"style": "3A", "reissued": "no"})
+    until(page, ASIDE, arg="Put aside on this tablet")
+    page.evaluate("sessionStorage.clear()")
+    tablet.laptop.start()
+    tablet.go("/note/spoiled?style=4A")
+    until(page, f"({DRAFTS})().then((all) => !all.includes('draft /note/spoiled'))")
+    assert page.is_checked('[name=style][value="4A"]') and not page.is_checked('[name=reissued][value="no"]')
+    (draft,) = tablet.scene.room.gate.drafts.all()
+    assert {"style": "3A", "reissued": "no"}.items() <= dict(draft.form).items()
