@@ -43,3 +43,17 @@ def test_a_seat_called_empty_while_somebody_could_sit_there_says_so_by_itself(sc
     assert kept.short[0]["able"] >= len(able) > 1
     words = f"while {kept.short[0]['able']} who may take it were at work"
     assert words in here.window.get(f"/record/{kept.number}").text
+
+
+def test_what_two_people_signed_first_waits_no_more_when_one_of_them_has_its_second_signature(scene):
+    here = scene("voting")
+    here.hold()
+    form, before = here.form("/note/jam/T1"), here.length
+    jam = {"counted": "yes", "went": "main-bin"}
+    first = here.window.send(form, here.signed(jam, "lindqvist"))
+    other = here.window.send(form, here.signed(jam, "okafor"))
+    assert here.window.get("/now").text.count("Signed once, by") == 2
+    here.second(first)
+    assert "Signed once, by" not in here.window.get("/now").text
+    here.second(other, "lindqvist")
+    assert here.kinds(before) == ["jam"]

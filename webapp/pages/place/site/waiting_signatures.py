@@ -13,13 +13,20 @@ from webapp.record.entry import Claim
 
 
 def waiting(site: PlaceSite, now: int) -> tuple[Waiting, ...]:
-    """Everything that waits now, in the order in which it was signed first. `site`: the `PlaceSite`."""
-    found = [_one(site, pending) for pending in site.gate.pending.waiting(now)]
+    """Everything that waits now, in the order in which it was signed first. `site`: the `PlaceSite`.
+
+    What is in the record waits no more: the same page was signed first by two people, or the program was cut off before it was taken away.
+    """
+    both = [(pending, Draft.unpack(pending.claims)) for pending in site.gate.pending.waiting(now)]
+    found = [
+        _one(site, pending, draft)
+        for pending, draft in both
+        if not all(site.ledger.find(claim.id) for claim in draft.claims)
+    ]
     return tuple(_with_others(one, found) for one in found)
 
 
-def _one(site: PlaceSite, pending: Pending) -> Waiting:
-    draft = Draft.unpack(pending.claims)
+def _one(site: PlaceSite, pending: Pending, draft: Draft) -> Waiting:
     claims = [claim for claim in draft.claims if claim.kind != "check-words"]
     signed = [official for person in pending.people if (official := site.people.official(person))]
     working = site.people.working()
