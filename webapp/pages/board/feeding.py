@@ -43,7 +43,7 @@ def task(at: str) -> Task:
 @page.get("/feed/<at>")
 def feed(at: str) -> str:
     named = {"batch": request.args["batch"]} if request.args.get("batch") else {}
-    left = drafts.opened(f"/feed/{at}", fresh_ids((task(at),)), named)
+    left = drafts.opened(f"/feed/{at}", fresh_ids((task(at),)) | named)
     return show(at, {name: value for name, value in left.items() if name.partition(".")[0] not in VOUCH}, {})
 
 
