@@ -98,6 +98,16 @@ def test_the_last_notes_stay_on_the_page_after_a_reading_was_signed_with_them(sc
     assert f"entry {before + 1}," in text and text.count("read with a reading") > read
 
 
+def test_a_note_that_is_sent_again_after_it_was_taken_back_says_so(scene):
+    here = scene("voting")
+    here.hold()
+    before, form = here.length, here.form("/note/spoiled?style=3A", "/note/spoiled")
+    here.window.send(here.window.send(form, {"usual": "yes"}).form("/note/back/"))
+    page = here.window.send(form, {"usual": "yes"})
+    assert "nothing was added" in page.text and f"It was taken back, by entry {before + 2}." in page.text
+    assert here.kinds(before) == ["spoiled", "taken-back"]
+
+
 def test_after_a_minute_a_note_is_corrected_and_not_taken_back(scene, monkeypatch):
     here = scene("voting")
     here.hold()

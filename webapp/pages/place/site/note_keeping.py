@@ -223,12 +223,20 @@ class NoteKeeping:
 
     def kept_words(self, number: str) -> str:
         """What a note says that was just kept, behind its number: ": Spoiled ballot: ..."; "" where it is out of sight now."""
-        found = self.day.entry(int(number)) if number.isascii() and number.isdigit() and len(number) < 10 else None
+        found = self._numbered(number)
         return (
             f": {self.words.entry_words(found)}"
             if found and self.step(found.kind) and not self.day.hidden(found)
             else ""
         )
+
+    def back_words(self, number: str) -> str:
+        """That a note that is sent again was taken back since; "" where it was not."""
+        found = self._numbered(number)
+        return f"It was taken back, by entry {found.taken_back}." if found and found.taken_back else ""
+
+    def _numbered(self, number: str) -> CurrentEntry | None:
+        return self.day.entry(int(number)) if number.isascii() and number.isdigit() and len(number) < 10 else None
 
     def kept(self, entries: Sequence[Entry]) -> None:
         """Remember when these were kept, so that each can be taken back for a minute."""
