@@ -19,6 +19,7 @@ from webapp.pages.shared.step_form import show as show_step
 from webapp.pages.shared.steps import keep_step
 from webapp.paper.packet_pages import packet_pdf
 from webapp.precinct.place.step import Task
+from webapp.precinct.reports import packet_age
 from webapp.record.entry import Claim
 from webapp.record.refusals import in_words
 
@@ -62,6 +63,7 @@ def packet() -> str:
         "place/packet.html",
         number=number,
         digest=sealed.digest.hex(),
+        newer=packet_age.newer(room().day),
         count=len(texts),
         table=bool(packet_files.beside(room().folder, number, sealed.digest)),
         votes=bool(packet_files.beside(room().folder, number, sealed.digest, packet_files.VOTES)),

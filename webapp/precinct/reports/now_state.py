@@ -19,7 +19,7 @@ from webapp.precinct.day.readings import Reading
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.step import LISTS, DayView, Task
-from webapp.precinct.reports import alerts
+from webapp.precinct.reports import alerts, packet_age
 from webapp.precinct.reports.alerts import Alert
 from webapp.precinct.reports.bin_fullness import full_bins
 from webapp.precinct.reports.ink import unsigned_before_leaving
@@ -108,7 +108,8 @@ def now_state(
     `between`: kind, heading and words around it while no step is to be signed, where a kind of place has its own."""
     loud = [a for a in warnings if a.urgent]
     figures = sorted((*alerts.of_the_day(place, day), *full_bins(place, day)), key=lambda alert: not alert.urgent)
-    wrong = (*loud, *figures, *unsigned_before_leaving(place, day), *(a for a in warnings if not a.urgent))
+    wrong = (*loud, *figures, *packet_age.alert(day), *unsigned_before_leaving(place, day))
+    wrong = (*wrong, *(a for a in warnings if not a.urgent))
     shown = tuple(a for a in wrong if not (a.figures and day.folded_away))
     main = next((a for a in shown if a.urgent), None)
     nxt, stands_for = _next(place, day, tasks, now)

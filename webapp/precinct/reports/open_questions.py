@@ -19,28 +19,10 @@ from webapp.precinct.day.short_signed import WHYS, at_work
 from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.place import Place
+from webapp.precinct.reports import packet_age
 
 SORTS = ("short-signed", "figures", "seals", "exception", "statement", "packet")
 """In this order: what a person can only answer tonight comes first."""
-FIGURE_KINDS = frozenset(
-    {
-        "correction",
-        "remark",
-        "countersigned",
-        "taken-back",
-        "unused",
-        "aside-counts",
-        "book-count",
-        "emergency-opened",
-        "counter-read",
-        "tape-typed",
-        "bins-out",
-        "containers-filled",
-        "containers-sealed",
-        "dissent",
-    }
-)
-"""Kinds whose entries a packet made before them does not hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,15 +150,8 @@ def _statements(place: Place, day: BalancedDay) -> Iterator[Question]:
 
 def _packet(day: BalancedDay) -> Iterator[Question]:
     """A packet that is older than the record."""
-    if day.packets:
-        made = day.packets[-1]
-        after = [k.number for k in day.entries if k.number > made.number and k.kind in FIGURE_KINDS]
-        if after:
-            yield Question(
-                "packet",
-                f"Entry {after[0]} was kept after packet {made.body['number']} was made: make another packet, which replaces it.",
-                after[0],
-            )
+    if says := packet_age.newer(day):
+        yield Question("packet", says, packet_age.first_after(day, day.packets[-1].number))
 
 
 def _in_force(day: BalancedDay) -> Iterator[CurrentEntry]:

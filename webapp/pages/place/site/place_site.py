@@ -12,7 +12,7 @@ from webapp.gate import keys
 from webapp.gate.gate import Gate
 from webapp.gate.refusals import GateDiskRefused, GateRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.pages.place.site import kind_pages, packet_files, place_menu
+from webapp.pages.place.site import filled_packet, kind_pages, packet_files, place_menu
 from webapp.pages.place.site.hour_taps import HourTaps
 from webapp.pages.place.site.kept_strip import kept_address
 from webapp.pages.place.site.note_keeping import NoteKeeping
@@ -218,6 +218,8 @@ class PlaceSite(PlaceWords):
                 return " ".join(sentence for _, sentence in owed)
             if unread := self.restore_notice():
                 return unread
+            if late := filled_packet.behind(self.day, self.place.mode, self.attachment, claims):
+                return late
         steps = {s.id for s in checklist.steps(self.place) if not s.note and not s.repeats}
         return self.signed_already(claims, self.tasks(now)) if steps & {claim.kind for claim in claims} else ""
 
