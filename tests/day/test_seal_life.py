@@ -22,8 +22,9 @@ def test_a_seal_that_came_on_the_equipment_is_read_morning_and_night(day_of):
     assert [
         (
             "40116",
-            True,
-            "on it when it came from the office; read, number agreed, entry 8; read, number agreed, entry 29",
+            False,
+            "on it when it came from the office; read, number agreed, entry 8; read, number agreed, entry 29; "
+            "off since its door was opened at the close, entry 45",
         )
     ] == told(day_of(DAY), "T1-memory")
 
@@ -31,8 +32,15 @@ def test_a_seal_that_came_on_the_equipment_is_read_morning_and_night(day_of):
 def test_a_bin_door_has_the_seal_that_was_cut_and_the_one_that_followed(day_of):
     assert [
         ("40220", False, "applied, entry 11; cut to empty the bin, number agreed, entry 25"),
-        ("40223", True, "applied, entry 25; read, number agreed, entry 29"),
+        (
+            "40223",
+            False,
+            "applied, entry 25; read, number agreed, entry 29; off since its door was opened at the close, entry 39",
+        ),
     ] == told(day_of(DAY), "X1-main")
+    assert [("40223", True, "applied, entry 25; read, number agreed, entry 29")] == told(
+        day_of(DAY.partition("bins-out")[0].rpartition("\n")[0]), "X1-main"
+    )[1:], "until it is opened"
 
 
 def test_another_number_than_the_one_applied_is_told_with_both(day_of):
@@ -49,6 +57,27 @@ def test_a_seal_that_another_replaced_without_being_cut_says_so(day_of):
         ("40116", False, "on it when it came from the office; 40230 applied in its place, entry 1"),
         ("40230", True, "applied, entry 1"),
     ] == told(day, "T1-memory")
+
+
+def test_a_memory_that_stays_is_sealed_at_its_door_and_one_that_leaves_in_its_bag(day_of):
+    stays, leaves = (day_of(f"21:28 memory T1 seal #40226 goes {goes} by Calloway, Renn") for goes in ("stays", "goes"))
+
+    assert [
+        ("40116", False, "on it when it came from the office; 40226 applied in its place, entry 1"),
+        ("40226", True, "applied, entry 1"),
+    ] == told(stays, "T1-memory") and not told(stays, "T1-bag")
+    assert [(True, "40226")] == [(on, number) for number, on, _ in told(leaves, "T1-bag")] and not told(
+        leaves, "T1-memory"
+    )[0][1], "its door was opened to take it out"
+    assert {"T1-memory": "40226"} == {p: n for p, n in seal_log.still_on(stays.place, stays).items() if n == "40226"}
+
+
+def test_a_seal_that_came_off_is_counted_however_it_came_off(day_of):
+    day = day_of(
+        "05:25 seals-cut old.X1-main #40117 new.X1-main #40220 by Calloway, Renn\n"
+        "13:00 tabulator-in T1 serial B-77 how memory-moved memory_seal #40230 by Calloway, Renn\n"
+    )
+    assert 2 == seal_log.taken_off(day.place, day), "cut, and replaced with the memory"
 
 
 def test_a_seal_read_where_none_was_known_has_nothing_to_compare_with(day_of):

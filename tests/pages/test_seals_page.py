@@ -45,6 +45,16 @@ def test_at_the_hand_over_issued_is_applied_returned_and_damaged_together(scene)
         assert container.id in words(page) and here.room.day.seals.on[container.id] in words(page)
 
 
+def test_a_container_that_nobody_looked_into_is_not_said_to_be_empty(scene):
+    """Spoiled ballots go into their envelope all day long; the record says what is in it at the close."""
+    here = scene("voting")
+    here.hold()
+    here.crew.note("spoiled")
+    said = words(here.window.get("/seals"))
+
+    assert "E1 spoiled ballots not sealed yet" in said and "empty, not sealed" not in said
+
+
 def test_a_bin_emptied_in_the_day_shows_what_went_into_which_container(scene):
     here = scene("voting")
     box = here.place.boxes[0].id
@@ -58,6 +68,17 @@ def test_a_bin_emptied_in_the_day_shows_what_went_into_which_container(scene):
     assert "79 ballots out of the" in words(here.window.get("/seals")) and "Bin emptied at" in words(
         here.window.get("/seals")
     )
+
+
+def test_a_door_that_was_opened_at_the_close_has_no_seal_on_it_any_more(scene):
+    here = scene("packet")
+    day, box = here.room.day, here.place.boxes[0].id
+    door = day.seals.on[f"{box}-main"]
+    page = here.window.get("/seals")
+
+    assert f'<b class="hand">{door}</b>' not in page.text
+    assert f"off since its door was opened at the close, entry {day.last(f'bins-out:{box}').number}" in words(page)
+    assert f">{door}<" not in here.window.get("/coming-in").text
 
 
 def test_from_the_close_until_the_last_blind_count_no_page_has_a_figure_of_the_readings(scene):

@@ -46,7 +46,9 @@ def test_envelopes_seals_and_memory_are_those_of_the_day(left):
         "Provisional: not in the poll book": 1,
         "Absentee, dropped off": 2,
     }
-    assert [line.n for line in slip.seals] == [23, 0, 2], "returned, damaged, cut: at 05:25 and at noon"
+    assert [line.n for line in slip.seals] == [23, 0, 5], (
+        "returned, damaged, cut: at 05:25, at noon, two bins and the memory's door at the close"
+    )
     assert [(m.at, m.seal, m.goes) for m in slip.memory] == [("T1", "40226", True)]
     text = Printed(carry_pdf(place, slip)).all
     assert (

@@ -31,7 +31,7 @@ def coming_in() -> str:
 
 def seals_in_force(place: Place, day: Day) -> tuple[tuple[str, str], ...]:
     """(where, number) of each seal that is on now, in the order of the place file."""
-    on = seal_log.on_now(place, day)
+    on = seal_log.still_on(place, day)
     return tuple((words, on[point]) for point, words in seal_points(place) if point in on)
 
 

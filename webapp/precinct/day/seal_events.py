@@ -41,7 +41,9 @@ def _tabulator_in(kept: EntryView) -> Told:
 
 
 def _memory(kept: EntryView) -> Told:
-    yield f"{kept.at}-bag", "applied", kept.body.get("seal", "")
+    """On its bag; on the tabulator's own door where the memory stays in it."""
+    part = "memory" if kept.body.get("goes") == "stays" else "bag"
+    yield f"{kept.at}-{part}", "applied", kept.body.get("seal", "")
 
 
 def _tabulator_away(kept: EntryView) -> Told:
@@ -69,3 +71,16 @@ READERS: dict[str, Callable[[EntryView], Told]] = {
     "memory": _memory,
     "tabulator-away": _tabulator_away,
 }
+
+
+def _emptied(kept: EntryView) -> tuple[str, ...]:
+    bins = [name for name, out in (kept.body.get("out") or {}).items() if out]
+    return tuple(f"{kept.at}-{name}" for name in dict.fromkeys([*bins, *(kept.body.get("container") or {})]))
+
+
+OPENED: dict[str, Callable[[EntryView], tuple[str, ...]]] = {
+    "emergency-opened": lambda kept: (f"{kept.at}-emergency",),
+    "bins-out": _emptied,
+    "memory": lambda kept: (f"{kept.at}-memory",) if kept.body.get("goes") == "goes" else (),
+}
+"""Doors that are opened at the close without a word of their seal: for each kind, the points."""

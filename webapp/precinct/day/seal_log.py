@@ -9,7 +9,7 @@ from typing import cast
 
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.projection import Projection
-from webapp.precinct.day.seal_events import READERS
+from webapp.precinct.day.seal_events import OPENED, READERS
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.seal_points import one_door, seal_points, twins
 from webapp.precinct.place.step import DayView, all_of
@@ -92,6 +92,37 @@ def touches(place: Place, day: DayView) -> list[SealEvent]:
 def on_now(place: Place, day: DayView) -> dict[str, str]:
     """The number that was last applied and not cut since, by point."""
     return book(place, day).on
+
+
+def opened(place: Place, day: DayView) -> dict[str, int]:
+    """Points with a door that was opened at the close after its seal was applied, and the entry that says so: that seal is off, and no entry has its number as it came off."""
+    found: dict[str, int] = {}
+    for kind, points in OPENED.items():
+        for kept in all_of(day, kind):
+            for point in points(kept):
+                found.setdefault(one_door(place, point), kept.number)
+    last = {touch.point: touch.entry for touch in touches(place, day) if touch.what == "applied"}
+    on = on_now(place, day)
+    return {point: entry for point, entry in found.items() if point in on and last.get(point, 0) < entry}
+
+
+def still_on(place: Place, day: DayView) -> dict[str, str]:
+    """The seals that are on now, by point, without those of doors that were opened at the close."""
+    off = opened(place, day)
+    return {point: number for point, number in on_now(place, day).items() if point not in off}
+
+
+def taken_off(place: Place, day: DayView) -> int:
+    """How many seals came off today: cut, replaced by another, or off with a door that was opened at the close."""
+    on: set[str] = set()
+    replaced = 0
+    for touch in touches(place, day):
+        if touch.what == "applied":
+            replaced += touch.point in on
+            on.add(touch.point)
+        elif touch.what == "cut":
+            on.discard(touch.point)
+    return sum(touch.what == "cut" for touch in touches(place, day)) + replaced + len(opened(place, day))
 
 
 def expected(place: Place, day: DayView, point: str) -> str | None:

@@ -131,7 +131,7 @@ def carry(place: Place, day: BalancedDay) -> Carry:
         _cases(place, day),
         memory(place, day),
         _envelopes(place, day),
-        _seals(day),
+        _seals(place, day),
         keys(place, day),
         _things(day),
         _copies(place, day),
@@ -221,7 +221,7 @@ def _plain(count: Any) -> int | None:
     return None if count is None else plain(count)
 
 
-def _seals(day: Day) -> tuple[CarryLine, ...]:
+def _seals(place: Place, day: Day) -> tuple[CarryLine, ...]:
     kept = day.last("seals-accounted")
     body = kept.body if kept else {}
     return (
@@ -229,7 +229,7 @@ def _seals(day: Day) -> tuple[CarryLine, ...]:
         CarryLine("Seals damaged, in their envelope", body.get("damaged")),
         CarryLine(
             "Seals cut today, in their envelope",
-            sum(touch.what == "cut" for touch in day.seals.touches) if kept else None,
+            seal_log.taken_off(place, day) if kept else None,
         ),
     )
 

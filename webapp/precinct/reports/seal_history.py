@@ -94,7 +94,8 @@ class SealAccount:
 
 def lives(place: Place, day: Day) -> dict[str, tuple[SealHistory, ...]]:
     """The history of each point: every seal that was on it, in order."""
-    on, words = seal_log.on_now(place, day), dict(seal_points.seal_points(place))
+    on, words = seal_log.still_on(place, day), dict(seal_points.seal_points(place))
+    off = seal_log.opened(place, day)
     by_point: dict[str, list[list[SealEvent]]] = {}
     for touch in seal_log.touches(place, day):
         mine = by_point.setdefault(touch.point, [])
@@ -103,24 +104,27 @@ def lives(place: Place, day: Day) -> dict[str, tuple[SealHistory, ...]]:
         mine[-1].append(touch)
     return {
         point: tuple(
-            _life(words.get(point, point), stay, on.get(point, ""), after)
+            _life(words.get(point, point), stay, on.get(point, ""), after, 0 if after else off.get(point, 0))
             for stay, after in zip(stays, [*stays[1:], None])
         )
         for point, stays in by_point.items()
     }
 
 
-def _life(where: str, stay: list[SealEvent], now: str, after: list[SealEvent] | None) -> SealHistory:
-    """The history of one seal. `after`: the seal that followed at this point, None for the newest."""
+def _life(where: str, stay: list[SealEvent], now: str, after: list[SealEvent] | None, off: int) -> SealHistory:
+    """The history of one seal. `after`: the seal that followed at this point, None for the newest. `off`: the entry that opened its door at the
+    close, 0 for none."""
     first, told = stay[0], [_touch(touch) for touch in stay]
     if after and stay[-1].what != "cut":
         told.append(f"{after[0].number} applied in its place, entry {after[0].entry}")
+    if off:
+        told.append(f"off since its door was opened at the close, entry {off}")
     return SealHistory(
         first.point,
         where,
         first.number,
         after is None and now == first.number,
-        stay[-1].entry,
+        off or stay[-1].entry,
         first.time,
         "; ".join(told),
         any(t.differs for t in stay),
