@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from checklist.cast import LINDEN, Day
 from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.step_text import page_title
 
 LAMP = {"id": "lamp", "title": "Light the lamp", "signs": "1", "after": ("access",), "record": ("number: Lamps lit",)}
 
@@ -149,3 +150,14 @@ def test_results_first_moves_the_counts_behind_the_tape():
     assert [s for s in order if found[s].behind_results_first] == ["unused", "aside-counts", "book-count", "first-look"]
     assert found["emergency-opened"].page == "" and found["counter-read"].after == ("emergency-opened",)
     assert set(found) == checklist.default_ids()
+
+
+def test_where_results_come_first_no_word_says_that_the_counts_came_before():
+    found, _ = changed(first="results")
+    usual, _ = changed()
+
+    assert usual["unused"].page == "closing-counts" and "before anybody looks" in usual["unused"].why
+    assert found["unused"].page == found["aside-counts"].page == found["book-count"].page == "counts-after"
+    said = " ".join(f"{page_title(step.page, step.title)} {step.why}" for step in found.values())
+    for untrue in ("before anybody looks", "before you look", "Your own counts are signed"):
+        assert untrue not in said

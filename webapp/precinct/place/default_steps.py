@@ -19,6 +19,7 @@ from webapp.precinct.place.step_places import WHERE
 _FIELD = {part.name for part in parts(Field)}
 _STEP = {part.name for part in parts(Step)}
 CHANGES = ("title", "why", "record", "signs", "after", "by", "not_so", "page")
+PAGES_RESULTS_FIRST = {"closing-counts": "counts-after"}  # where the tape is known, nobody counts before they look
 _EXAMPLE = re.compile(r"\{([0-2][0-9]:[0-5][0-9])\}")  # a time in the words of a list that ships: as {14:05}
 _TYPED = re.compile(
     r"\b([01][0-9]|2[0-3]):[0-5][0-9]\b(?!:| [ap]m)"
@@ -86,6 +87,8 @@ def _steps(changes: str, first: str, kind: str, votes: str, hours: int) -> tuple
                 ),
             )
         found[at] = _with(found[at], change, hours)
+    if first == "results":
+        found = [replace(step, page=PAGES_RESULTS_FIRST.get(step.page, step.page)) for step in found]
     return tuple(_weighed(found))
 
 
@@ -99,7 +102,12 @@ def _as_printed(step: Step, votes: str) -> Step:
 def _results_first(found: Sequence[Step]) -> list[Step]:
     """The order in which the tape is read and called in before the counts are made."""
     moved = [
-        replace(step, after=step.after_results_first or step.after, page="" if step.alone_results_first else step.page)
+        replace(
+            step,
+            after=step.after_results_first or step.after,
+            why=step.why_results_first or step.why,
+            page="" if step.alone_results_first else step.page,
+        )
         for step in found
     ]
     ordered = [step for step in moved if not step.behind_results_first]

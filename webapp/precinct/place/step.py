@@ -119,6 +119,7 @@ class Step:
     fields: tuple[Field, ...] = ()
     after: tuple[str, ...] = ()
     after_results_first: tuple[str, ...] = ()  # the same where the place reads the results before the counts;
+    why_results_first: str = ""  # what is true there of `why`;
     behind_results_first: str = ""  # there it stands in the list behind this step,
     alone_results_first: bool = False  # and on no page
     not_before: str = ""  # opens no sooner than this, as `by`
