@@ -70,6 +70,28 @@ def test_a_bin_emptied_in_the_day_shows_what_went_into_which_container(scene):
     )
 
 
+def test_a_broken_seal_that_none_followed_is_wrong_on_every_page_that_says_what_is_wrong(scene):
+    here = scene("voting")
+    here.hold()
+    point = f"{here.place.boxes[0].id}-main"
+    number = here.room.day.seals.on[point]
+    here.crew.note("seal-broken", where=point, old=number, new="", why="A cart bumped it.")
+    entry = here.length
+    came_off = f"Seal {number} came off ballot box door under T1, entry {entry}, and no entry says that another was applied there."
+
+    coming_in = words(here.window.get("/coming-in"))
+    assert came_off in coming_in and "Nothing that this laptop knows of" not in coming_in
+    assert came_off in words(here.window.get("/seals"))
+    assert "ballot box door under T1. Seal it, and write it in Note: Seal applied." in words(here.window.get("/now"))
+
+    spare = next(n for n in here.place.seals if n not in here.room.day.seals.used)
+    here.crew.note("seal-applied", where=point, old="", new=spare)
+    assert came_off not in words(here.window.get("/seals")) and "No seal is on since" not in words(
+        here.window.get("/now")
+    )
+    assert "Nothing that this laptop knows of" in words(here.window.get("/coming-in"))
+
+
 def test_a_door_that_was_opened_at_the_close_has_no_seal_on_it_any_more(scene):
     here = scene("packet")
     day, box = here.room.day, here.place.boxes[0].id

@@ -23,6 +23,7 @@ def coming_in() -> str:
         "place/coming_in.html",
         state=state,
         notes=room.notes.newest(5) if state.notes else (),
+        amiss=seal_log.amiss(room.place, room.day),
         seals=seals_in_force(room.place, room.day),
         keys=carry_slip.keys(room.place, room.day),
         told=last_told(room.day),

@@ -112,6 +112,12 @@ def still_on(place: Place, day: DayView) -> dict[str, str]:
     return {point: number for point, number in on_now(place, day).items() if point not in off}
 
 
+def unsealed(place: Place, day: DayView) -> tuple[SealEvent, ...]:
+    """Seals that came off during the day, broken or cut to empty a bin, and were followed by no other at their point."""
+    newest = {touch.point: touch for touch in touches(place, day)}
+    return tuple(t for t in newest.values() if t.what == "cut" and t.kind in ("seal-broken", "bin-emptied"))
+
+
 def taken_off(place: Place, day: DayView) -> int:
     """How many seals came off today: cut, replaced by another, or off with a door that was opened at the close."""
     on: set[str] = set()
@@ -147,7 +153,7 @@ def life(place: Place, day: DayView, number: str) -> tuple[SealEvent, ...]:
 
 
 def amiss(place: Place, day: DayView) -> tuple[str, ...]:
-    """A sentence for each number that was never issued, was applied twice, or was read where another was applied."""
+    """A sentence for each number that was never issued, was applied twice, was read where another was applied, or came off and was followed by none."""
     words, issued = dict(seal_points(place)), {*place.seals, *(seal.number for seal in place.applied)}
     told, again = [], {(t.entry, t.point, t.number) for t in book(place, day).twice}
     for t in touches(place, day):
@@ -164,6 +170,10 @@ def amiss(place: Place, day: DayView) -> tuple[str, ...]:
             told.append(
                 f"Seal {t.number} was applied at {where}, entry {t.entry}, and had been applied before. Read it again, and correct the entry that is wrong."
             )
+    told += [
+        f"Seal {t.number} came off {words.get(t.point, t.point)}, entry {t.entry}, and no entry says that another was applied there."
+        for t in unsealed(place, day)
+    ]
     return tuple(told)
 
 

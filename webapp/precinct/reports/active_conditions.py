@@ -1,4 +1,5 @@
-"""What holds in the room at this moment and ends later: an instruction, a tabulator out of use, an emergency bin in use, power lost, voters outside.
+"""What holds in the room at this moment and ends later: an instruction, a tabulator out of use, an emergency bin in use, power lost, voters outside,
+a door without its seal.
 
 Each is a sentence with the entry that began it, so that the next person at the tablet knows what the last one knew.
 """
@@ -6,12 +7,13 @@ Each is a sentence with the entry that began it, so that the next person at the 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from webapp.precinct.day import out_of_use
+from webapp.precinct.day import out_of_use, seal_log
 from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import MINUTE, wall
 from webapp.precinct.day.instructions import Order, orders
 from webapp.precinct.day.notes import ballots
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.seal_points import seal_points
 from webapp.precinct.place.step import last
 from webapp.precinct.reports.forecast import battery
 
@@ -41,6 +43,7 @@ def holds_now(place: Place, day: Day, now: int) -> tuple[Condition, ...]:
         *_power(place, day, now),
         *_out(place, day),
         *_emergency(place, day),
+        *_unsealed(place, day),
         *(_order(place, one) for one in orders(day)),
     )
 
@@ -103,6 +106,17 @@ def _emergency(place: Place, day: Day) -> Iterator[Condition]:
             yield Condition(
                 f"The emergency bin of box {box.id} is in use.{told}", "Locked, and never out of sight.", on.number
             )
+
+
+def _unsealed(place: Place, day: Day) -> Iterator[Condition]:
+    """Doors that lost their seal while the polls were open. At the close every door is opened."""
+    words = dict(seal_points(place))
+    for touch in seal_log.unsealed(place, day) if day.closed is None else ():
+        yield Condition(
+            f"No seal is on since {wall(place, touch.time)}: {words.get(touch.point, touch.point)}.",
+            "Seal it, and write it in Note: Seal applied.",
+            touch.entry,
+        )
 
 
 def _order(place: Place, order: Order) -> Condition:
