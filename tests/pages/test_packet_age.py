@@ -50,3 +50,14 @@ def test_what_is_kept_between_the_two_signatures_of_a_packet_is_not_left_out_uns
     refused = here.second(page)
     assert refused.status == 409 and f"Entry {entry} was kept since this packet was filled" in words(refused)
     assert not here.room.day.packets and here.length == entry
+
+
+def test_a_statement_signed_in_ink_before_a_figure_changed_is_not_said_to_be_settled(scene):
+    here = scene("packet")
+    here.hold()
+    changed = "The statement: the record changed after it was signed"
+    assert changed not in words(here.window.get("/ink"))
+
+    here.crew.correct(here.room.day.last("aside-counts").number, {"drop_off": "2"}, "Two envelopes, not one.")
+    said = words(here.window.get("/ink"))
+    assert changed in said and f"write what changed in ink. Kept after it: entry {here.length}." in said

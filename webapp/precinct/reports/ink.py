@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from webapp.precinct.checklist.checklist import fill
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.day import Day
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Official, Place
 from webapp.precinct.place.step import Step
@@ -22,6 +23,7 @@ PAPERS = {
     "write-in-tally": ("Tally sheets of the write-ins", "on_paper"),
 }
 STATEMENT = "statement"
+CHANGES = BALLOT_KINDS | {"correction", "taken-back", "counted-again", "pack-opened", "resupply", "sent"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +111,21 @@ def _statement(day: Day) -> Iterator[InkPaper]:
         )
     else:
         yield InkPaper("The statement", False, (), "Signed in ink by everyone at work.", entry)
+    if kept is not None and (later := _changed_after(day, max(kept.number, kept.corrected_by or 0))):
+        yield InkPaper(
+            "The statement: the record changed after it was signed",
+            False,
+            (f"entry {later}",),
+            "Compare its figures with the record, and write what changed in ink. Kept after it:",
+            later,
+        )
     gone = tuple(_name(o) for o in day.people.everybody if o.id in day.people.relieved and not ink.get(o.id))
     if gone:
         yield InkPaper(
             "The statement: left before it was signed", False, gone, "Their rows stay empty. Write “left” there."
         )
+
+
+def _changed_after(day: Day, number: int) -> int:
+    """The first entry beyond `number` that may change a figure on paper signed before it; 0 for none."""
+    return next((k.number for k in day.entries if k.number > number and k.kind in CHANGES), 0)
