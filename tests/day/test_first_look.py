@@ -4,10 +4,12 @@ import pytest
 
 from day.story import HARROW, Story
 from day.whole_day import DAY
+from webapp.packet.print_content import rows
 from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.balance import summary
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.reports.first_look import first_look, with_counters
+from webapp.precinct.reports.open_questions import questions
 
 BEFORE = DAY[: DAY.index("    20:32 first-look")]
 
@@ -84,3 +86,17 @@ def test_a_seal_is_not_counted_among_lines_of_ballots():
         "seals": [{"at": "case", "applied": "4471", "found": "4417"}],
     }
     assert summary.heading(balance(figures)).startswith("Poll book is off by 1; 1 seal differs")
+
+
+def test_a_tape_that_nobody_typed_is_in_no_total_and_is_asked_about():
+    core = {"stock": {}, "aside": {}, "people": [], "tabulators": [{"id": "T1/1"}, {"id": "T1", "tape": 300}]}
+    both = {**core, "tabulators": [{"id": "T1/1", "tape": 89}, {"id": "T1", "tape": 300}]}
+    shown, whole = ({row.label: row.figure for row in rows(one, HARROW)} for one in (core, both))
+
+    assert "Ballots counted by the tabulators" not in shown and whole["Ballots counted by the tabulators"] == 389
+    assert shown["Ballots on the tapes that were typed, not all of them"] == 300
+
+    day, _ = looked(BEFORE)
+    asked = "No tape of T1 was typed: its ballots are in no sum."
+    assert asked in [one.says for one in questions(HARROW, day)]
+    assert asked not in [one.says for one in questions(HARROW, looked(DAY)[0])]

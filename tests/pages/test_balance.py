@@ -4,6 +4,8 @@ import re
 
 import pytest
 
+from tests.pages.test_flow_picture import words
+
 
 def counted_again(here, where, n):
     """Another pair's count, signed by both; the page that follows."""
@@ -170,3 +172,33 @@ def test_after_the_close_an_alarm_of_the_last_reading_is_told_as_of_then(scene):
         here.crew.do(here.crew.next_key())
     text = here.window.get("/count").text
     assert "At the last reading:" in text and '<h1 id="heading">Look now' not in text and 'role="alert"' not in text
+
+
+def type_tape(here, at):
+    """Keyed by two, then prints, figures and ink signed once."""
+    for person in ("lindqvist", "okafor"):
+        form = here.form(f"/tape/{at}", f"/tape/{at}/key")
+        here.crew.sent(form, here.signed(here.filled(form, "tape-typed", at), person))
+    page = here.window.get(f"/tape/{at}")
+    form = page.form(f"/tape/{at}")
+    here.crew.signed(page, form, here.filled(form, "tape-prints", at))
+
+
+def test_between_the_first_tape_and_the_last_no_page_says_that_ballots_are_missing(scene):
+    """A sum over some of the tapes is no sum: the counters of the others stand in for them, and say so."""
+    here = scene("tape-prints")
+    here.hold()
+    first, last = (t.id for t in here.place.tabulators)
+    type_tape(here, first)
+    said, where = words(here.window.get("/balance")), words(here.window.get("/where"))
+
+    assert "lines agree" in said and "more ballots drawn" not in said and "Count again" not in said
+    assert f"By the signed public counters of {last}; the tapes are still to come." in said
+    on, counter = here.truth.on_tape(first), here.truth.on_tape(last)
+    assert f"{on} on the tape, {counter} by the public counters, tape to come" in said
+    assert f"{counter} should be on the tapes, which are not typed yet." in where
+    assert "needs a remark" not in where and "Not accounted for" not in where
+
+    type_tape(here, last)
+    assert "still to come" not in words(here.window.get("/balance"))
+    assert "Every ballot is accounted for" in words(here.window.get("/where"))

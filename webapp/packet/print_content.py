@@ -126,7 +126,9 @@ def rows(core: Mapping[str, Any], place: Place) -> tuple[paper.AccountRow, ...]:
     )
     found += [paper.AccountRow("Less fed again, or taken off for a failed machine", off)] if off else []
     tapes = [total(t["tape"]) or 0 for t in core["tabulators"] if "tape" in t]
-    found.append(paper.AccountRow("Ballots counted by the tabulators", sum(tapes) - off if tapes else None, True))
+    whole = not tapes or len(tapes) == len(core["tabulators"])
+    counted = "Ballots counted by the tabulators" if whole else "Ballots on the tapes that were typed, not all of them"
+    found.append(paper.AccountRow(counted, sum(tapes) - off if tapes else None, True))
     book = next((v for v in core["people"] if v["id"] == "poll_book"), None)
     gone = total(book.get("cancelled")) or 0 if book else 0
     found += [paper.AccountRow("Check-ins cancelled", gone)] if gone else []

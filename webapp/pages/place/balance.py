@@ -23,7 +23,7 @@ from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 from webapp.precinct.place.step import Task
 from webapp.precinct.reports import gap_timing
-from webapp.precinct.reports.first_look import first_look
+from webapp.precinct.reports.first_look import first_look, tapes_to_come
 from webapp.record.entry import Claim
 
 page = Blueprint("balance", __name__)
@@ -53,7 +53,8 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     first, remark = task("first-look"), task("remark")
     todo = first if first and first.state in OPEN else remark if remark and remark.state in OPEN else None
     looking = todo is not None and todo.step.id == "first-look"
-    look = first_look(here.day, here.day.balance if looking else here.day.explained)
+    told = here.day.balance if looking else here.day.explained
+    look = first_look(here.day, told, tapes_to_come(here.tasks(g.now)))
     found, seals = look.balance, [one for one in summary.open_lines(look.balance) if summary.of_seals(one)]
     ballots = [one for one in summary.open_lines(found) if not summary.of_seals(one)]
     return render_template(

@@ -1,6 +1,6 @@
 """Where every ballot went, once the counts made blind are signed: the picture, the same in figures, and every gap with its bracket."""
 
-from flask import Blueprint, current_app, render_template
+from flask import Blueprint, current_app, g, render_template
 
 from webapp.pages.shared.flow_drawing import picture
 from webapp.precinct.account.balanced_day import BalancedDay
@@ -9,6 +9,7 @@ from webapp.precinct.balance.ballot_flow import Flow
 from webapp.precinct.balance.night_figures import read
 from webapp.precinct.day import seal_log
 from webapp.precinct.place.place import Place
+from webapp.precinct.reports.first_look import tapes_to_come
 
 page = Blueprint("where_went", __name__)
 
@@ -16,12 +17,13 @@ page = Blueprint("where_went", __name__)
 @page.get("/where")
 def where() -> str:
     """Where every ballot went. Closed during the day, and hidden until the closing counts are signed."""
-    day = current_app.extensions["room"].day
+    room = current_app.extensions["room"]
+    day = room.day
     if day.closed is None or day.folded_away:
         return render_template(
             "place/where_went.html", flow=None, missing=(), wanted=day.blind_wanted() if day.closed else ()
         )
-    drawn = ballot_flow.flow(read(day.figures), day.balance)
+    drawn = ballot_flow.flow(read(day.figures), day.balance, tapes_to_come(room.tasks(g.now)))
     return render_template(
         "place/where_went.html", flow=picture(drawn, beside(day, drawn)), missing=drawn.missing, wanted=()
     )

@@ -94,8 +94,8 @@ class Flow:
         return self.came - self.gap - self.open
 
 
-def flow(night: NightFigures, balance: Balance) -> Flow:
-    """The flow of one night, from the figures that its balance was drawn from."""
+def flow(night: NightFigures, balance: Balance, to_come: bool = False) -> Flow:
+    """The flow of one night, from the figures that its balance was drawn from. to_come: tapes that are missing are still to be typed."""
     stock, missing = night.stock, stock_missing(night.stock)
     if missing or stock is None:
         return Flow(missing=tuple(missing))
@@ -107,11 +107,12 @@ def flow(night: NightFigures, balance: Balance) -> Flow:
     sources = _sources(night, stock, piles)
     ends = [*_unused(stock, piles), *_cast(night), *_aside(night), *_sent([stock, *piles.values()])]
     over = _sum(sources) - _sum(ends)
-    waits = bool(tape_missing(night)) and over >= 0
+    some = to_come and any(tabulator.tape is None for tabulator in night.tabulators)
+    waits = (some or bool(tape_missing(night))) and over >= 0
     ends = [end for end in ends if end.n] + ([End(OPEN if waits else GAP, over)] if over else [])
     lines = tuple(
         line
-        for line in balance.lines
+        for line in (() if some and waits else balance.lines)
         if line.id == "stock" and (not line.scope or "style" in line.scope or line.scope.get("origin") in piles)
     )
     return Flow(tuple(source for source in sources if source.n), tuple(ends), (), lines, stock.held_back or 0)

@@ -106,6 +106,9 @@ def _figures(day: BalancedDay) -> Iterator[Question]:
         yield Question("figures", f"{summary.capital(line.says)} {said}", 0 if name in open_lines else remark)
     for sentence in day.impossible:
         yield Question("figures", sentence)
+    for row in day.figures.get("tabulators", ()):
+        if "tape" not in row:
+            yield Question("figures", f"No tape of {row['id']} was typed: its ballots are in no sum.")
     for unchecked in day.balance.unchecked:
         if unchecked.id in ("stock", "poll-book") and not unchecked.scope:
             yield Question(
