@@ -32,6 +32,22 @@ def test_a_figure_that_changes_after_the_packet_is_named_on_every_page_about_it(
         assert "make another packet, which replaces it" not in words(here.window.get(path)), path
 
 
+def test_a_packet_is_not_said_to_be_printed_and_saved_before_anybody_said_so(scene):
+    here = scene("packet")
+    here.hold()
+    page = here.window.get("/packet")
+    here.crew.signed(page, page.form("/packet/make"), {})
+    page = here.window.get("/packet/close")
+    form = page.form("/packet/close")
+    here.crew.signed(page, form, here.crew.values(form, "packet", "") | {"shown": "", "filed": ""})
+    said = words(here.window.get("/packet"))
+    assert "Shown, printed and saved" not in said and "Saved as a file." not in said and "Printed on paper" in said
+
+    page = here.window.get("/packet/again")
+    here.crew.signed(page, page.form("/packet/make"), {})
+    assert "Packet 2 was made after the step was signed" in words(here.window.get("/packet"))
+
+
 def test_a_note_of_a_ballot_and_a_second_count_make_a_packet_old(scene):
     here = made(scene("packet"))
     here.crew.note("left")

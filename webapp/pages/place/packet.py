@@ -18,6 +18,7 @@ from webapp.pages.shared.claim_form import fresh_ids
 from webapp.pages.shared.step_form import show as show_step
 from webapp.pages.shared.steps import keep_step
 from webapp.paper.packet_pages import packet_pdf
+from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place.step import Task
 from webapp.precinct.reports import packet_age
 from webapp.record.entry import Claim
@@ -64,6 +65,7 @@ def packet() -> str:
         number=number,
         digest=sealed.digest.hex(),
         newer=packet_age.newer(room().day),
+        closed=closed_by(),
         count=len(texts),
         table=bool(packet_files.beside(room().folder, number, sealed.digest)),
         votes=bool(packet_files.beside(room().folder, number, sealed.digest, packet_files.VOTES)),
@@ -72,6 +74,13 @@ def packet() -> str:
         task=task,
         svg=codes.as_svg(texts[wanted(len(texts)) - 1], f"Code {wanted(len(texts))} of {len(texts)}"),
     )
+
+
+def closed_by() -> CurrentEntry | None:
+    """The entry that says what became of the newest packet; None where the step was signed for the one before it, or not yet."""
+    day = room().day
+    kept = day.last("packet")
+    return kept if kept and max(kept.number, kept.corrected_by or 0) > day.packets[-1].number else None
 
 
 def wanted(count: int) -> int:

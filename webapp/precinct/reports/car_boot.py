@@ -77,7 +77,7 @@ def _papers(slip: Carry) -> Iterator[Load]:
     yield Load("Carry slip", "printed, signed by both carriers")
     yield Load(
         "Summary packet",
-        f"packet {slip.packet}, printed" if slip.packet else "not made: the paper statement travels alone",
+        f"packet {slip.packet}, on paper" if slip.packet else "not made: the paper statement travels alone",
     )
     yield Load("Statement and tapes", "signed in ink")
     yield from _copies(slip, True)
