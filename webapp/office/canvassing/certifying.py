@@ -47,6 +47,17 @@ LOCKED = frozenset(
     }
 )
 """Entries that would change figures or words of a certified canvass."""
+BEFORE_CERTIFIED = LOCKED | {
+    "packet-received",
+    "answered",
+    "memory-in",
+    "tape-to-packet",
+    "correction",
+    "taken-back",
+    "board-met",
+    "reopened",
+}
+"""Entries that an edition to be certified must have been made after: they change its figures, its words, or who voted for it."""
 MEMBER = "canvasser"  # the role of a member of the board
 
 
@@ -237,7 +248,7 @@ def lines_of_changes(
         elif kept.kind == "count-in" and body["way"] == "found":
             text = kept.word("note") or f"{few(body['ballots'], 'ballot')} found and counted."
             found.append(Told(f"entry/{kept.number}", f"{name}: ballots found", text))
-        elif kept.kind == "place-without-return":
+        elif kept.kind == "place-without-return" and place not in board:
             found.append(Told(f"entry/{kept.number}", f"{name}: no return", kept.word("why")))
     return found
 

@@ -14,6 +14,7 @@ from webapp.canvass.edition import STATUSES
 from webapp.office.canvassing import canvass_file, certifying
 from webapp.office.canvassing.editions import EDITION, Changed
 from webapp.pages.desk.canvass.certify import DIGITS, certify_page, narrative, questions, signed, waiting, words_of
+from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.of_edition import edition_pdf, moved
 from webapp.pages.desk.site.dated_words import day_time
 from webapp.pages.desk.site.office_site import OfficeSite
@@ -27,6 +28,7 @@ from webapp.precinct.place import plain_words
 
 page = Blueprint("certify_board", __name__)
 CERTIFIED = "The canvass board certifies these figures."
+TOLD_SINCE = "The narrative, the meeting or what was signed over changed since this page was opened. Look at it again, then sign."
 
 
 def room() -> OfficeSite:
@@ -130,12 +132,20 @@ def show_edition(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
         narrative=[one for one in narrative() if not one.out],
         over=[one for one in questions(waiting()) if one.over],
         meeting=here.certifying.meeting,
+        told=told_mark(),
         members=certifying.members(here.roster),
         words=VOTES,
         people=signing.candidates("P"),
         mistakes=mistakes,
         values=values or fresh(),
     )
+
+
+def told_mark() -> str:
+    """What stands for the words of the document: the narrative, what was signed over, the meeting."""
+    meeting = room().certifying.meeting
+    over = [(one.name, one.over.number) for one in questions(waiting()) if one.over]
+    return looked_at.mark(narrative(), over, meeting.number if meeting else 0)
 
 
 @page.post("/certify/edition")
@@ -155,6 +165,8 @@ def post() -> ResponseReturnValue:
     except Changed as wrong:
         return render_template("shared/told.html", heading="Nothing can be certified now", sentence=str(wrong)), 409
     mistakes |= moved(form, found)
+    if form.get("told") != told_mark():
+        mistakes.setdefault("", TOLD_SINCE)
     if not mistakes:
         here.editions.lay(found)
         made = claim("edition-posted", found.body(), g.now, form, {"because": because})
@@ -166,6 +178,13 @@ def post() -> ResponseReturnValue:
 # --- each member, ink, seal
 
 
+def of_another_edition(form: Mapping[str, str], newest: int | None) -> str:
+    """The sentence where the page of this form showed another edition than the newest; "" where it is sent again."""
+    if newest is None or form.get("edition") == str(newest) or entry_of(form):
+        return ""
+    return f"Edition {newest} was certified since this page was opened. Look at it, then sign."
+
+
 @page.post("/certify/sign")
 def sign() -> ResponseReturnValue:
     """One member's own signature, by PIN, for or against, on the newest certified edition. Nobody signs for somebody who is away."""
@@ -175,6 +194,8 @@ def sign() -> ResponseReturnValue:
     if newest is None or newest.status not in rules.OFFICIAL:
         abort(409)
     members, person, vote = certifying.members(here.roster), form.get("signer", ""), form.get("vote", "")
+    if wrong := of_another_edition(form, newest.number):
+        mistakes[""] = wrong
     if vote not in VOTES:
         mistakes["vote"] = "Choose for or against."
     if person and person not in members:
@@ -220,6 +241,8 @@ def reopen() -> ResponseReturnValue:
     number = here.certified.locked_edition()
     if number is None and not entry_of(form):
         mistakes[""] = "No certified edition is closed: nothing has to be opened again."
+    elif wrong := of_another_edition(form, number):
+        mistakes[""] = wrong
     if form.get("because_of") not in BECAUSE:
         mistakes["because_of"] = "Choose why it is opened again."
     text = form.get("order", "").strip()

@@ -40,4 +40,16 @@ class CertifiedDesk:
         certified = any(status in rules.OFFICIAL for _, status in self.posted_statuses())
         if certified and any(c.kind == "edition-posted" and c.body["status"] not in rules.OFFICIAL for c in claims):
             return "The canvass was certified before: the next edition is made under Certify."
-        return ""
+        return next((told for c in claims if (told := self._kept_since(c))), "")
+
+    def _kept_since(self, claim: Claim) -> str:
+        """The sentence where something was kept between the making of an edition to be certified and its second signature; "" else."""
+        if claim.kind != "edition-posted" or claim.body["status"] not in rules.OFFICIAL:
+            return ""
+        since = [kept.number for kept in self.site.day.everything(certifying.BEFORE_CERTIFIED)]
+        late = next((number for number in since if number > claim.body["cut"]), None)
+        return (
+            f"Entry {late} was kept since this edition was made. Look at the edition again under Certify, then sign."
+            if late
+            else ""
+        )

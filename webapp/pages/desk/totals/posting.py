@@ -7,7 +7,6 @@ from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
-from werkzeug.datastructures import MultiDict
 
 from webapp.canvass import changes, edition, posting_page
 from webapp.canvass.certifying import OFFICIAL
@@ -218,7 +217,7 @@ def post() -> ResponseReturnValue:
     return show_ready(form, mistakes), 422
 
 
-def entry_of(form: MultiDict[str, str]) -> int | None:
+def entry_of(form: Mapping[str, str]) -> int | None:
     """The number of the entry that this very form made already; None where it made none."""
     try:
         known = room().ledger.find(bytes.fromhex(form.get("entry_id", "")))
