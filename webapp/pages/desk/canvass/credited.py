@@ -6,6 +6,7 @@ from typing import Any
 from flask import Blueprint, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
+from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.paging import page_of
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
@@ -41,6 +42,9 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
             (place, f"{FIELD}{place.id}", here.added.credited.get(place.id))
             for place in places[at * A_PAGE : (at + 1) * A_PAGE]
         ],
+        looked=looked_at.marks(
+            (place.id, here.added.credited.get(place.id)) for place in places[at * A_PAGE : (at + 1) * A_PAGE]
+        ),
         number=at,
         last=last,
         path=PATH,
@@ -64,6 +68,9 @@ def keep() -> ResponseReturnValue:
                 mistakes[f"{FIELD}{place}"] = "Enter how many voters are credited in digits, or leave it empty."
     if not figures and not mistakes:
         mistakes[""] = "No place has a figure. Enter the voters credited of at least one."
+    for place in figures:
+        if not looked_at.showed(form, place, room().added.credited.get(place)):
+            mistakes[f"{FIELD}{place}"] = looked_at.SINCE
     note = form.get("note", "").strip()
     if note and (wrong := plain_words.mistake(note, LONGEST)):
         mistakes["note"] = wrong

@@ -9,7 +9,7 @@ from flask.typing import ResponseReturnValue
 from webapp.office.checking import split_returns
 from webapp.office.questions import findings
 from webapp.office.questions.findings import FigureAddress
-from webapp.pages.desk.shared import votes_held
+from webapp.pages.desk.shared import looked_at, votes_held
 from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
@@ -73,6 +73,8 @@ def keep_finding(place: str, figure: str) -> ResponseReturnValue:
         mistakes[""] = (
             f"Another packet of this place counts since this page was opened: it says {'nothing' if spot.value is None else f'{spot.value:,}'} here. Look at it, then sign."
         )
+    elif not looked_at.showed(form, *(one.id for one in found_before(place, spot))):
+        mistakes[""] = looked_at.SINCE
     if not form.get("what", "").strip():
         mistakes["what"] = (
             "Enter what was found, where, and by whom it was seen. No names of voters, no choices of anybody."
@@ -87,6 +89,11 @@ def keep_finding(place: str, figure: str) -> ResponseReturnValue:
         if on := signing.where_next(outcome, f"/place/{place}"):
             return on
     return show(place, spot, form, mistakes), 422
+
+
+def found_before(place: str, spot: FigureAddress) -> list[findings.Finding]:
+    """What the desk found of this figure so far, in the order in which it was kept; nothing that was withdrawn."""
+    return [one for one in room().tray.findings.get(place, ()) if one.figure == spot.id]
 
 
 def was(spot: FigureAddress) -> str:
@@ -104,6 +111,8 @@ def show(place: str, spot: FigureAddress, values: Mapping[str, Any], mistakes: M
         place=room().roster.places[place],
         spot=spot,
         was=was(spot),
+        before=found_before(place, spot),
+        looked=looked_at.mark(*(one.id for one in found_before(place, spot))),
         mistakes=mistakes,
         people=signing.candidates("P"),
         values=values or fresh(),

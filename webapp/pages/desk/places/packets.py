@@ -13,7 +13,7 @@ from webapp.office.checking.packet_checks import Report
 from webapp.office.checking.what_counts import PacketsInForce
 from webapp.office.keying import from_paper
 from webapp.office.questions.canvass_board import line_title
-from webapp.pages.desk.shared import votes_held
+from webapp.pages.desk.shared import looked_at, votes_held
 from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
@@ -152,6 +152,7 @@ def show(
         "desk/packets.html",
         place=found,
         rows=rows,
+        looked=looked_at.marks((one.name,) for one in rows),
         states=STATES,
         outcome=outcome,
         papers=any(one.paper for one in rows),
@@ -183,15 +184,15 @@ def counts(place: str) -> ResponseReturnValue:
     if mistakes or chosen is None:
         return show(place, form, mistakes, 422)
     others = [
-        one.digest
-        for one in rows
-        if one.digest != chosen.digest and one.state in (what_counts.COUNTS, what_counts.AGAINST)
+        one for one in rows if one.digest != chosen.digest and one.state in (what_counts.COUNTS, what_counts.AGAINST)
     ]
+    if not all(looked_at.showed(form, one.name) for one in others):
+        return show(place, form, {"which": looked_at.SINCE}, 422)
     body = {
         "place": place,
         "digest": chosen.digest,
         "number": chosen.number,
-        "against": others,
+        "against": [one.digest for one in others],
         "tape": not chosen.proven,
         **({"paper": True} if chosen.paper else {}),
     }

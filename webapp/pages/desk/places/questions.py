@@ -3,11 +3,12 @@
 import uuid
 from collections.abc import Mapping
 
-from flask import Blueprint, current_app, g, render_template, request
+from flask import Blueprint, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
 from webapp.office.questions.desk_questions import OUTCOMES, DeskQuestion
+from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
@@ -48,6 +49,7 @@ def show(
         place=found,
         state=here.state(place),
         open=[one for one in rows if one.open],
+        looked=looked_at.marks((one.name, one.facts) for one in rows if one.open),
         closed=[(one, here.day.entry(one.answer.number)) for one in rows if one.answer],
         owners=OWNERS,
         later=LATER,
@@ -65,9 +67,12 @@ def answer(place: str) -> ResponseReturnValue:
     """One answer to the questions that were ticked; each becomes an entry, all are signed once by two parties."""
     known(place)
     form, mistakes = request.form, {}
+    if all_kept(form):
+        return redirect(f"/questions/{place}", 303)
     may = {one.name: one for one in room().questions(place) if one.open and not one.settle}
     chosen = [may[name] for name in form.getlist("ask") if name in may]
-    if len(chosen) < len(set(form.getlist("ask"))):
+    seen = all(looked_at.mark(one.name, one.facts) in form.get("looked", "").split() for one in chosen)
+    if not seen or len(chosen) < len(set(form.getlist("ask"))):
         mistakes["ask"] = "A question changed since this page was opened. Read the list again, then sign."
     elif not chosen:
         mistakes["ask"] = "Tick the questions that this answers."
@@ -82,6 +87,12 @@ def answer(place: str) -> ResponseReturnValue:
         if on := signing.where_next(outcome, f"/questions/{place}"):
             return on
     return show(place, form, mistakes, 422)
+
+
+def all_kept(form: MultiDict[str, str]) -> bool:
+    """Whether this very form made its entries already, and is sent again."""
+    ids = [bytes.fromhex(following(claim_id(form), name)) for name in form.getlist("ask")]
+    return bool(ids) and all(room().ledger.find(id) for id in ids)
 
 
 def made(place: str, one: DeskQuestion, form: MultiDict[str, str]) -> Claim:

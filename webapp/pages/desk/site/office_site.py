@@ -13,7 +13,7 @@ from webapp.office.checking import packet_checks
 from webapp.office.checking.what_counts import Ruling
 from webapp.office.keying import count_form, from_paper, paper_core, paper_leaf, paper_values
 from webapp.office.questions.desk_questions import DeskQuestion
-from webapp.pages.desk.site import dated_words, desk_findings, desk_menu
+from webapp.pages.desk.site import dated_words, desk_findings, desk_menu, kept_since
 from webapp.pages.desk.site.certified_desk import CertifiedDesk
 from webapp.pages.desk.site.desk_findings import DeskFindings
 from webapp.pages.desk.site.marked_places import marked_places
@@ -170,7 +170,11 @@ class OfficeSite(OfficeState):
         if told := self.certified.not_while_certified(claims):
             return told
         for claim in claims:
-            if told := self.other_desks.done_already(claim) or self.desk_findings.withdrawn_already(claim):
+            if told := (
+                self.other_desks.done_already(claim)
+                or self.desk_findings.withdrawn_already(claim)
+                or kept_since.told(self, claim)
+            ):
                 return told
         if any(claim.kind == "edition-posted" and claim.body["number"] != self.editions.next for claim in claims):
             return f"Edition {self.editions.next - 1} was posted meanwhile. Make the next one ready and look at it, then sign."
