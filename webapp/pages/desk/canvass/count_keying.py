@@ -118,6 +118,8 @@ def lines_of(one: Counting, keyed: Keyed) -> list[rules.CountLine]:
 def key(unit: str, way: str, part: int) -> ResponseReturnValue:
     """One person's set. The second never sees the first's; a mistake in one form says nothing of the other."""
     one, form = Counting(unit, way, part), request.form
+    if told := one.not_wanted(form):
+        return one.key_page(form, {"": told}), 422
     if len(one.sets) > 1:
         return redirect(f"{one.path}?again=yes", 303)
     keyed = count_form.read(form, one.contests)

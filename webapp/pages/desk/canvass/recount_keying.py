@@ -100,6 +100,8 @@ def both_page(
 def key(unit: str, way: str, part: int) -> ResponseReturnValue:
     """One person's set; the second never sees the first's."""
     one, form = Recounting(unit, way, part), request.form
+    if told := one.not_wanted(form):
+        return one.key_page(form, {"": told}), 422
     if len(one.sets) > 1:
         return redirect(one.path, 303)
     keyed = count_form.read(form, one.contests)

@@ -100,6 +100,8 @@ def carried(one: Keying, person: str) -> bool:
 def key(place: str) -> ResponseReturnValue:
     """One person's set. The second never sees the first's; a mistake in one form says nothing of the other."""
     one, form = Keying(place), request.form
+    if told := one.not_wanted(form):
+        return key_page(one, form, {"": told}), 422
     if len(one.sets) > 1:
         return redirect(f"{one.path}?again=yes", 303)
     leaf = paper_leaf.read(form, one.place)

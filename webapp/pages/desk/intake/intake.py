@@ -35,9 +35,11 @@ def stack() -> PacketStack:
 
 def collector() -> Collector:
     """The packet that the page is about: the one asked for, else the only one that is being read."""
-    packets = stack().packets
-    asked = next((one for digest, one in packets.items() if digest.hex() == request.values.get("packet")), None)
-    return asked or (next(iter(packets.values())) if len(packets) == 1 else Collector())
+    packets, named = stack().packets, request.values.get("packet")
+    asked = next((one for digest, one in packets.items() if digest.hex() == named), None)
+    if asked or (named and request.method == "POST"):
+        return asked or Collector()
+    return next(iter(packets.values())) if len(packets) == 1 else Collector()
 
 
 @page.get("/intake")
@@ -91,10 +93,13 @@ def accept() -> ResponseReturnValue:
     """All packets of the stack that agree, in one act by the holder of this tablet; each is checked again as it comes, so that of two that disagree the second stays."""
     if barred := barred_holder():
         return show({"holder": barred}), 422
+    shown = request.form.get("packets", "").split()
+    if shown and all(map(taken_before, shown)):
+        return redirect("/places", 303)
     accepted = 0
     for row in rows(room(), stack()):
         report, _ = checked(room(), row.packet)
-        if row.agrees and report is not None and not report.questions:
+        if row.name in shown and row.agrees and report is not None and not report.questions:
             room().take_in(report, row.packet.parts())
             stack().drop(report.opened.digest[:8])
             accepted += 1
@@ -228,7 +233,7 @@ def clear() -> ResponseReturnValue:
     have = collector()
     if have.digest is not None:
         stack().drop(have.digest)
-    else:
+    elif not request.form.get("packet"):
         room().stacks[g.session.tablet] = PacketStack()
     return redirect("/intake", 303)
 
@@ -239,9 +244,18 @@ def take() -> ResponseReturnValue:
     have = collector()
     report, refused = checked(room(), have)
     if report is None:
-        return show({"": refused or have.says}), 422
+        if place := taken_before(request.form.get("packet", "")):
+            return redirect(f"/place/{place}", 303)
+        gone = "The packet of that page is not read here any more. Look at what is, or read it again."
+        return show({"": refused or (have.says if have.read else gone)}), 422
     if barred := barred_holder():
         return show({"holder": barred}), 422
     room().take_in(report, have.parts())
     stack().drop(report.opened.digest[:8])
     return redirect(f"/place/{report.place.id}", 303)
+
+
+def taken_before(name: str) -> str:
+    """The place of the packet that a form names by the first digits of its digest, where it is in the record already; "" else."""
+    kept = room().day.everything(["packet-received"])
+    return next((one.body["place"] for one in kept if name and bytes(one.body["digest"]).hex().startswith(name)), "")

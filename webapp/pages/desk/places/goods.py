@@ -4,7 +4,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
-from webapp.pages.desk.places.goods_pages import PAGES, GoodsPage, tasks_of, waits
+from webapp.pages.desk.places.goods_pages import PAGES, GoodsPage, named, tasks_of, waits
 from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
@@ -47,10 +47,12 @@ def keep(place: str, name: str) -> ResponseReturnValue:
     """One entry a step, all signed once by two people of two parties; a mistake in one keeps none of them."""
     known(place)
     one, form = page_or_404(name), request.form
-    tasks = tasks_of(place, one)
+    tasks = named(place, one, form) or tasks_of(place, one)
     if not tasks:
         return redirect(f"/place/{place}", 303)
     claims, mistakes = read(place, tasks, form)
+    if told := next((told for claim in claims if (told := room().other_desks.done_already(claim))), ""):
+        return show_rest(tasks, form, told, f"/place/{place}/{name}"), 422
     if closed := waits(place, one):
         mistakes = {"": closed} | mistakes
     if not mistakes:
@@ -61,6 +63,16 @@ def keep(place: str, name: str) -> ResponseReturnValue:
     return show(tasks, form, mistakes, f"/place/{place}/{name}"), 422
 
 
+def show_rest(tasks: tuple[Task, ...], form: MultiDict[str, str], told: str, action: str) -> str:
+    """What is left of a page of which another desk has signed a part, as it was typed; all of it where nothing is left."""
+    left = tuple(task for task in tasks if task.state != "done") or tasks
+    before, now = prefix(tasks, left[0]), prefix(left, left[0])
+    values = {
+        now + name.removeprefix(before) if name.startswith(before) else name: value for name, value in form.items()
+    }
+    return show(left, values, {"": told}, action)
+
+
 def read(place: str, tasks: tuple[Task, ...], form: MultiDict[str, str]) -> tuple[list[Claim], dict[str, str]]:
     """Claims of these steps out of one form, and every mistake by input name."""
     claims, mistakes = [], dict[str, str]()
@@ -68,6 +80,6 @@ def read(place: str, tasks: tuple[Task, ...], form: MultiDict[str, str]) -> tupl
         before = prefix(tasks, task)
         own = {name[len(before) :]: value for name, value in form.items() if name.startswith(before)}
         said = room().read_form(task, form, before, g.now)
-        mistakes |= said.mistakes
         claims.append(claim(task.step.id, {**said.body, "place": place}, stated(said), own, said.words))
+        mistakes |= {} if room().ledger.find(claims[-1].id) else said.mistakes
     return claims, mistakes

@@ -1,10 +1,12 @@
 """Which steps of a place's goods share a page, and when each page can be signed."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from flask import current_app, g
 
 from webapp.pages.desk.site.office_site import OfficeSite
+from webapp.pages.shared.claim_form import prefix
 from webapp.precinct.checklist.checklist import Task
 
 
@@ -36,6 +38,12 @@ def room() -> OfficeSite:
 def tasks_of(place: str, one: GoodsPage) -> tuple[Task, ...]:
     """The steps of this page that are not done yet."""
     return tuple(t for t in room().desk_tasks(place, g.now) if t.step.id in one.steps and t.state != "done")
+
+
+def named(place: str, one: GoodsPage, form: Mapping[str, str]) -> tuple[Task, ...]:
+    """The steps of this page that a form was opened for, those too that were signed since; () where it names none."""
+    found = tuple(t for t in room().desk_tasks(place, g.now) if t.step.id in one.steps)
+    return tuple(t for t in found if prefix(found, t) + "entry_id" in form)
 
 
 def waits(place: str, one: GoodsPage) -> str:

@@ -13,6 +13,7 @@ from webapp.canvass.counts import Count
 from webapp.canvass.edition import Way
 from webapp.office.keying import count_form
 from webapp.office.keying.count_form import Keyed
+from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -46,6 +47,16 @@ class TwoKeyings:
         """Who has keyed it once; None while nobody has."""
         by = room().day.keyings.by(self.key)
         return room().people.official(by[0]) if by else None
+
+    def not_wanted(self, form: Mapping[str, str]) -> str:
+        """Why this keying is not kept, although nothing of it is wrong; "" where it is the next one, or is in the record already."""
+        if looked_at.in_record(form):
+            return ""
+        if form.get("turn") != str(self.turn):
+            return "This paper was keyed and signed since this page was opened. Nothing of this keying was kept: look at what was signed first."
+        if len(self.sets) > 1:
+            return "Two people have keyed this paper already. Nothing of this keying was kept: they compare theirs with the paper now."
+        return ""
 
     def candidates(self) -> list[tuple[str, str]]:
         """Who may key now: anybody, then receivers of another party than the first."""
