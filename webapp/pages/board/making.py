@@ -94,12 +94,13 @@ def unfolded(form: Mapping[str, str], about: Mapping[str, str]) -> tuple[list[Cl
     said = room().read_form(unfold_task(), own | {"tray": about["tray"]}, "", g.now)
     where = {"": "ballots", "tray": "not_so"}
     mistakes = {UNFOLD + where.get(name, name): sentence for name, sentence in said.mistakes.items()}
-    return [claim("unfold", dict(said.body), stated(said), own, said.words)], mistakes
+    made = claim("unfold", dict(said.body), stated(said), own, said.words)
+    return [made], {} if room().ledger.find(made.id) else mistakes
 
 
 @page.post("/batches/make")
 def keep() -> ResponseReturnValue:
-    """Rows with ballots become entries, all recorded or none."""
+    """Rows with ballots become entries, all recorded or none; those that are in the record already, since the page is sent again, are not held against it."""
     here, form, about = room(), request.form, asked()
     claims, mistakes = unfolded(form, about)
     filled = [n for n in range(1, ROWS + 1) if any(form.get(row(n) + name, "").strip() for name in FIGURES)]
@@ -111,6 +112,9 @@ def keep() -> ResponseReturnValue:
         if about["precinct"]:
             own[f"precincts.{about['precinct']}"] = (own.get("ballots", "").split() or [""])[-1]
         said = here.read_form(task(), own, "", g.now)
+        claims.append(claim("batch-made", dict(said.body), None, own, said.words))
+        if here.ledger.find(claims[-1].id):
+            continue
         where = {f"precincts.{about['precinct']}": "ballots", "": "batch"}
         for name, sentence in said.mistakes.items():
             mistakes.setdefault(row(number) + where.get(name, name), f"Row {number}: {sentence}")
@@ -118,7 +122,6 @@ def keep() -> ResponseReturnValue:
             mistakes.setdefault(
                 row(number) + "envelopes", f"Row {number}: Enter the envelopes of this batch in digits."
             )
-        claims.append(claim("batch-made", dict(said.body), None, own, said.words))
     if not mistakes:
         outcome = signing.sign(Draft(tuple(claims), "2", "/batches"), form, path(about))
         mistakes = dict(outcome.mistakes)

@@ -62,9 +62,11 @@ def read(form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
     claims: list[Claim] = []
     mistakes: dict[str, str] = {}
     for task, said in zip(kept, room().read_act(kept, typed, g.now), strict=True):
+        claims.append(made(task, said, typed))
+        if room().ledger.find(claims[-1].id):
+            continue
         for name, sentence in said.mistakes.items():
             mistakes.setdefault(beside(name, form), sentence)
-        claims.append(made(task, said, typed))
     return claims, mistakes
 
 

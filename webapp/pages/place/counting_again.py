@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from flask import current_app
 
 from webapp.pages.shared import signing
+from webapp.pages.shared.claim_form import claim_id
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.second_counts import SecondCount
 
@@ -17,8 +18,10 @@ def read(count: SecondCount, form: Mapping[str, str], weight: str, named: str) -
     except InvalidInput:
         mistakes["n"] = count.ask
     signer = form.get("signer", "")
-    if signer in count.signers and not only_they(count, weight):
-        name = current_app.extensions["room"].person_name(signer)
+    here = current_app.extensions["room"]
+    sent_again = here.ledger.find(claim_id(form)) is not None
+    if signer in count.signers and not sent_again and not only_they(count, weight):
+        name = here.person_name(signer)
         mistakes["signer"] = (
             f"{name} signed a count of {named} before. Another pair counts it now: one of them signs first."
         )
