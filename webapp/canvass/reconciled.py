@@ -127,8 +127,10 @@ def _over_under(places: Sequence[Mapping[str, str]]) -> Iterator[str]:
         if not all(name in row for row in places):
             continue
         gaps = [int(row[name] or 0) for row in places]
+        known = sum(row[name] != "" for row in places)
+        part = f" Of {known:,} of {len(places):,} places." if name == "gap_credited" and known < len(places) else ""
         over, under = sum(-gap for gap in gaps if gap < 0), sum(gap for gap in gaps if gap > 0)
         net = over - under
         words = f"{abs(net):,} {'over' if net > 0 else 'under'}" if net else "0"
         words_of = [f"more {many} {than}" for _, many, than in (over_words, under_words)]
-        yield f"{HEADS[name]}: over {over:,} ({words_of[0]}), under {under:,} ({words_of[1]}); net {words}, gross {over + under:,}."
+        yield f"{HEADS[name]}: over {over:,} ({words_of[0]}), under {under:,} ({words_of[1]}); net {words}, gross {over + under:,}.{part}"

@@ -13,7 +13,6 @@ from webapp.canvass.edition import Edition, Way, used_ways
 from webapp.canvass.reconciled import WORDS
 from webapp.office.canvassing.added_ballots import AddedBallots
 from webapp.office.questions.canvass_board import NAMES, PlaceComparison
-from webapp.office.questions.findings import fits
 from webapp.office.received.received_packets import ReceivedPackets
 from webapp.office.setup.roster import Roster
 from webapp.packet.print_content import total
@@ -117,9 +116,9 @@ def _of_place(
 
 def _corrected(place: str, tray: ReceivedPackets) -> str:
     """yes: figures that the desk found otherwise are in; withdrawn: a finding was withdrawn; both with a space; "" where there was none."""
-    sent, found = tray.sent(place), tray.findings.get(place, ())
-    laid = sent is not None and any(fits(sent.core, sent.place, one) for one in found)
-    return " ".join(word for word, so in (("yes", laid), ("withdrawn", bool(tray.withdrawals.get(place)))) if so)
+    return " ".join(
+        word for word, so in (("yes", tray.corrected(place)), ("withdrawn", bool(tray.withdrawals.get(place)))) if so
+    )
 
 
 def _off(standing: PlaceComparison) -> Row:

@@ -15,7 +15,7 @@ from webapp.canvass.counts import Row
 from webapp.office.checking.single_checks import Known, is_proven
 from webapp.office.checking.what_counts import NOTHING, Aside, PacketsInForce, Received, Ruling, outcome
 from webapp.office.keying.from_paper import KeyedPlace
-from webapp.office.questions.findings import Finding, overlaid
+from webapp.office.questions.findings import Finding, fits, overlaid
 from webapp.office.questions.recounted import laid_on
 from webapp.office.questions.withdrawn import Withdrawal, in_force
 from webapp.office.setup.roster import Roster
@@ -266,6 +266,11 @@ class ReceivedPackets:
         left = self.withdrawals.get(place)
         gone = f"/w{len(left)}-{max(one.number for one in left)}" if left else ""
         return came + (f"/{keyed[-1].number}" if keyed else "") + again + gone
+
+    def corrected(self, place: str) -> bool:
+        """Whether figures that the desk found otherwise are in what counts for this place; one that fits no packet that counts is in no figure."""
+        sent = self.sent(place)
+        return sent is not None and any(fits(sent.core, sent.place, one) for one in self.findings.get(place, ()))
 
     def in_totals(self, place: str) -> bool:
         """Whether the place is in the totals: something counts for it, and nothing holds it out of them."""

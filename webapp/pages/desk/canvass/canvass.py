@@ -42,6 +42,7 @@ def canvass() -> str:
         rows=[(one, agree(one.book, one.tape, one.paper), remarks(one)) for one in rows],
         sums=[board.over_under(line) for line in LINES],
         off=board.count_off,
+        unknown=sum(one.book is None for one in board.places.values()),
         silent=board.silent,
         every=every,
         inn=len(board.places),

@@ -35,6 +35,8 @@ MOVES_FIGURES = KINDS | {
     "packet-set-aside",
     "place-keyed",
     "answered",
+    "memory-in",
+    "tape-to-packet",
 }
 UNOFFICIAL = ("unofficial-partial", "unofficial-complete")  # posted here; the board's own are made under Certify
 EVERY = 30  # minutes between two editions on the night, unless somebody says why

@@ -73,7 +73,9 @@ def totals() -> str:
         number=number,
         last=last,
         off=here.board.count_off,
-        found=sorted(here.roster.places[place].name for place in tray.findings),
+        found=sorted(
+            here.roster.places[place].name for place in tray.findings if tray.in_totals(place) and tray.corrected(place)
+        ),
         gone=sorted(here.roster.places[place].name for place in tray.withdrawals),
         book=here.board.over_under("poll-book"),
         later=here.added.all_counted(),
