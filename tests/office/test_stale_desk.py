@@ -1,10 +1,14 @@
 """A page of the desk that was opened before something else was kept: what it would sign over, settle or replace unseen is asked about first."""
 
-from tests.office.test_counts_page import decide, minute, send
+from tests.office.test_counts_page import decide, key, leaf, minute, send
 from tests.office.test_desk import with_seals
 from tests.office.test_findings import find
 from tests.office.test_packets_page import digest, moved
+from tests.office.test_posting import in_now
 from tests.office.test_questions_page import brought
+from tests.office.test_recount import key as key_recount
+from tests.office.test_recount import leaf as recount_leaf
+from tests.office.test_recount import opened, order
 
 
 def first(night, form, who: str = "calloway", **values):
@@ -106,3 +110,62 @@ def test_what_waited_while_another_desk_signed_about_the_same_is_looked_at_first
     assert second(night, waits).status == 409 and night.kinds.count("desk-finding") == 1
     assert "Found before" in night.window.get(path).text and ">9<" in night.window.get(path).text
     assert send(night, path, second="durand", **{"is": "7"}, what="Counted again.").path == "/place/W3"
+
+
+def test_of_two_counts_signed_first_side_by_side_the_second_is_looked_at_again(night):
+    night.hold()
+    decide(night)
+    key(night, "calloway", **leaf(night))
+    key(night, "durand", **leaf(night))
+    path = "/counts/W3/provisional/1"
+    paper = {"from": "tape", "papers": "tape of A1, 12:40"}
+    one, two = (send(night, f"{path}?again=yes", path, **paper) for _ in "ab")
+    minute(night)
+    second(night, one)
+    assert second(night, two).status == 409 and night.kinds.count("count-in") == 1
+    assert night.room.added.against() == []
+
+
+def test_a_call_that_is_sent_again_is_written_down_once(night):
+    night.hold()
+    form = night.window.get("/late/W3").form("/late/W3")
+    chosen = {name: one.options[0] for name, one in form.controls.items() if one.options and name != "signer"}
+    chosen |= {"answer": "On their way.", "signer": "calloway", "pin": night.crew.pins["calloway"]}
+    for _ in "ab":
+        minute(night)
+        page = night.window.send(form, chosen)
+        assert (page.status, page.path) == (200, "/late"), page.said()
+    assert night.kinds.count("late-call") == 1
+
+
+def test_a_recount_is_compared_with_the_return_that_the_page_showed(night, desk):
+    in_now(night)
+    order(night)
+    opened(night)
+    path = "/recount/W3/election-day/1"
+    for who in ("calloway", "durand"):
+        key_recount(night, who, recount_leaf(night))
+    form = night.window.get(path).form(path)
+    night.take_in("W3", number=2, amends=digest(night), **moved(desk.opened.core, 5))
+    page = first(night, form, note="Counted twice.")
+    assert page.status == 422 and "since this page was opened" in page.said(), (page.path, page.said())
+    page = send(night, path, second="durand", note="Counted twice.")
+    assert page.path == "/recount/W3", page.said()
+
+
+def test_a_choice_between_packets_that_is_sent_again_is_in_the_record(night, desk):
+    night.hold()
+    night.take_in("W3")
+    night.take_in("W3", number=1, **moved(desk.opened.core))
+    form = night.window.get("/packets/W3").form("/packets/W3/counts")
+    values = {"which": form.controls["which"].options[0], "why": "It is the tape."}
+    assert second(night, first(night, form, **values)).path == "/packets/W3"
+    page = first(night, form, **values)
+    assert (page.status, page.path) == (200, "/packets/W3"), page.said()
+    assert night.kinds.count("place-counts") == 1
+    form = night.window.get("/packets/W3").form("/packets/W3/aside")
+    values = {"packet": form.controls["packet"].options[0], "why": "It is of another night."}
+    assert second(night, first(night, form, **values)).path == "/packets/W3"
+    page = first(night, form, **values)
+    assert (page.status, page.path) == (200, "/packets/W3"), page.said()
+    assert night.kinds.count("packet-set-aside") == 1

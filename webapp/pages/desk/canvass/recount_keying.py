@@ -12,6 +12,7 @@ from webapp.canvass.atoms import Atom
 from webapp.office.keying import count_form
 from webapp.office.keying.count_form import Keyed
 from webapp.pages.desk.canvass.recount import Unit, asked, frozen_gap
+from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.two_keyings import CountKeyings, rows_of
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
@@ -91,6 +92,7 @@ def both_page(
         was=one.unit.ballots(one.atom),
         keyed=keyed,
         aside=ASIDE,
+        looked=looked_at.mark(one.unit.was(one.atom)),
         values=values or fresh(),
         mistakes=mistakes or {},
     )
@@ -127,6 +129,8 @@ def keep(unit: str, way: str, part: int) -> ResponseReturnValue:
     mistakes = dict(keyed.mistakes)
     if form.get("turn") != str(one.turn):
         mistakes[""] = "These ballots were recounted again since this page was opened. Look at that, then sign."
+    elif not looked_at.showed(form, one.unit.was(one.atom)):
+        mistakes[""] = looked_at.SINCE
     aside = {}
     for name, words in ASIDE:
         if text := form.get(name, "").strip():

@@ -121,7 +121,7 @@ def call(place: str) -> ResponseReturnValue:
         elif body["promised"] is None:
             mistakes["promised"] = "Enter the time as hours and minutes, such as 23:10, or leave it empty."
     if not mistakes:
-        made = claim("late-call", body, g.now, form, {"answer": answer})
+        made = claim("late-call", body, None, form, {"answer": answer})
         outcome = signing.sign(Draft((made,), "1", "/late"), form)
         mistakes = dict(outcome.mistakes)
         if outcome.entries:

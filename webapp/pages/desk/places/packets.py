@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from flask import Blueprint, abort, current_app, g, render_template, request
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
@@ -18,7 +18,7 @@ from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.claim_form import claim, fresh
+from webapp.pages.shared.claim_form import claim, claim_id, fresh
 from webapp.precinct.balance.line_sentences import way
 
 page = Blueprint("packets", __name__)
@@ -174,6 +174,8 @@ def counts(place: str) -> ResponseReturnValue:
     """Two parties sign which packet counts; one that is not proven only with its tape compared in full."""
     known(place)
     rows, form, mistakes = listed(place), request.form, {}
+    if kept_before(form, form.get("which", "")):
+        return redirect(f"/packets/{place}", 303)
     chosen = next((one for one in rows if one.name == form.get("which")), None)
     if chosen is None or chosen.state not in (what_counts.COUNTS, what_counts.AGAINST, what_counts.HELD):
         mistakes["which"] = "Choose the packet that counts."
@@ -204,6 +206,8 @@ def aside(place: str) -> ResponseReturnValue:
     """Two parties take one packet out of everything, or bring it back."""
     known(place)
     rows, form, mistakes = listed(place), request.form, {}
+    if kept_before(form, form.get("packet", "")):
+        return redirect(f"/packets/{place}", 303)
     chosen = next((one for one in rows if one.name == form.get("packet")), None)
     if chosen is None:
         mistakes["packet"] = "Choose the packet."
@@ -225,11 +229,17 @@ def aside(place: str) -> ResponseReturnValue:
     return signed(place, "packet-set-aside", body, form, "aside-")
 
 
+def kept_before(form: MultiDict[str, str], name: str) -> bool:
+    """Whether this very form has made its entry about the packet of this name already, and is sent again."""
+    known = room().ledger.find(claim_id(form))
+    return known is not None and bytes(known.body.get("digest", b"")).hex()[:16] == name
+
+
 def signed(
     place: str, kind: str, body: dict[str, Any], form: MultiDict[str, str], before: str = ""
 ) -> ResponseReturnValue:
     """The first of two signatures, then on to the second."""
-    made = claim(kind, body, g.now, form, {"why": form["why"].strip()})
+    made = claim(kind, body, None, form, {"why": form["why"].strip()})
     outcome = signing.sign(Draft((made,), "P", f"/packets/{place}"), form)
     if on := signing.where_next(outcome, f"/packets/{place}"):
         return on

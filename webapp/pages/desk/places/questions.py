@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Mapping
 
-from flask import Blueprint, current_app, g, redirect, render_template, request
+from flask import Blueprint, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
@@ -100,5 +100,5 @@ def made(place: str, one: DeskQuestion, form: MultiDict[str, str]) -> Claim:
     own = following(claim_id(form), one.name)
     body = {"place": place, "question": one.name, "outcome": form["outcome"], "facts": list(one.facts)}
     return claim(
-        "answered", body, g.now, {**form, "entry_id": own}, {"answer": form["answer"].strip(), "asked": one.says}
+        "answered", body, None, {**form, "entry_id": own}, {"answer": form["answer"].strip(), "asked": one.says}
     )

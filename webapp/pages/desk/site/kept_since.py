@@ -14,6 +14,10 @@ ABOUT = {
     "envelopes-decided": ("unit", "way"),
     "signed-over": ("question",),
     "narrative": ("about",),
+    "count-in": ("unit", "way", "part"),
+    "recounted": ("unit", "way", "part"),
+    "recount-opened": ("unit",),
+    "place-keyed": ("place",),
 }
 """Kinds of which the newest entry counts -> the fields that say what it is about."""
 
