@@ -49,12 +49,16 @@ def test_two_parties_say_which_history_is_the_desks_and_a_wrong_one_that_counts_
     told = page.partition("--expect ")[2].partition("<")[0]
     assert main(["record", "verify", str(mine / "north" / "office.db"), "--expect", told]) == 0
     assert main(["record", "verify", str(tmp_path / "history-1" / "north" / "office.db"), "--expect", told]) == 1
+    opened = night.window.get("/merge").form("/merge/history")
     said = settle(night, why="").text
     assert "Enter how you found out" in said and "Choose which history" in said
     settle(night, stands="merged")
     assert night.kinds.count("history-settled") == 1 and "the desk’s own record" in night.window.get("/merge").text
     assert asks not in night.window.get("/totals").text
     assert merge(night, third).status == 422 and asks in night.window.get("/totals").text, "a further one asks again"
+    own = {"desk": "north", "stands": "merged", "why": "We compared.", "signer": "calloway"}
+    page = night.window.send(opened, own | {"pin": night.crew.pins["calloway"]})
+    assert page.status == 422 and "since this page was opened" in page.said(), "the third was not on that page"
     settle(night, stands="refused", why="The third is what the laptop has.")
     wrong = "Counted from a history that is not the desk’s own, to be set aside:"
     assert wrong in night.window.get("/totals").text and night.room.tray.counts("W3")[0] == figures

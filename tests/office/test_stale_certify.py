@@ -1,7 +1,7 @@
 """Pages of the board's way to the certificate that were opened, or signed once, before something else was kept."""
 
-from tests.office.test_certify import PAGE, certify, in_now, meet, ready
-from tests.office.test_counts_page import decide, send
+from tests.office.test_certify import MEMBERS, PAGE, certify, in_now, meet, ready
+from tests.office.test_counts_page import decide, minute, send
 from tests.office.test_stale_desk import first, second
 
 
@@ -53,3 +53,37 @@ def test_a_question_is_signed_over_as_the_page_showed_it(night):
     decide(night, note="curb", open="40", received="54", issued="54")
     page = first(night, form, question="envelopes/W3/provisional", why="The court holds it.")
     assert page.status == 422 and "since this page was opened" in page.said(), (page.path, page.said())
+
+
+def test_one_meeting_is_entered_once(night):
+    in_now(night)
+    form = night.window.get(PAGE).form(f"{PAGE}/met")
+    meet(night)
+    minute(night)
+    votes = {f"vote.{person}": "for" for person in MEMBERS}
+    page = first(night, form, "fontaine", present=list(MEMBERS), quorum="2", **votes)
+    assert page.status == 422 and "A meeting was entered since this page was opened" in page.said(), page.said()
+    assert night.kinds.count("board-met") == 1
+
+
+def test_a_canvass_is_opened_again_once_by_one_order(night):
+    ready(night)
+    meet(night)
+    certify(night)
+    values = {"because_of": "court", "order": "26-114"}
+    one, two = (send(night, PAGE, f"{PAGE}/reopened", **values) for _ in "ab")
+    assert second(night, one).path == PAGE
+    page = second(night, two)
+    assert page.status == 409 and "opened again by another entry" in page.said()
+    assert night.kinds.count("reopened") == 1
+
+
+def test_a_place_is_excused_once(night):
+    night.hold()
+    night.take_in("W3")
+    values = {"place": "W5", "why_out": "Its ballots burned."}
+    one, two = (send(night, PAGE, f"{PAGE}/excused", **values) for _ in "ab")
+    minute(night)
+    assert second(night, one).path == PAGE
+    assert second(night, two).status == 409
+    assert night.window.get(f"{PAGE}/narrative").text.count("Heathfield Chapel: no return</h2>") == 1

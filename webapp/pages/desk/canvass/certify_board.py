@@ -28,6 +28,9 @@ from webapp.precinct.place import plain_words
 
 page = Blueprint("certify_board", __name__)
 CERTIFIED = "The canvass board certifies these figures."
+MET_SINCE = (
+    "A meeting was entered since this page was opened. Look at it; enter a further one only if the board met again."
+)
 TOLD_SINCE = "The narrative, the meeting or what was signed over changed since this page was opened. Look at it again, then sign."
 
 
@@ -50,6 +53,9 @@ def met() -> ResponseReturnValue:
     dissent = {person: text for person in members if (text := form.get(f"dissent.{person}", "").strip())}
     meeting = rules.Meeting(g.now, tuple(present), quorum, votes, dissent)
     mistakes |= rules.meeting_mistakes(meeting, members)
+    newest = here.certifying.meeting.number if here.certifying.meeting else 0
+    if form.get("meeting") != str(newest) and not entry_of(form):
+        mistakes[""] = MET_SINCE
     for person, text in dissent.items():
         if wrong := plain_words.mistake(text, LONGEST):
             mistakes[f"dissent.{person}"] = wrong

@@ -5,6 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from webapp.merging.histories import SETTLED, refused_of
 from webapp.pages.desk.intake import merging
+from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -35,8 +36,10 @@ def settle() -> ResponseReturnValue:
         mistakes["why"] = "Enter how you found out, in one or two sentences."
     elif wrong := plain_words.mistake(why, LONGEST):
         mistakes["why"] = wrong
+    digests = sorted({bytes(kept.body["digest"]) for kept in refused})
+    if not looked_at.showed(form, desk, digests):
+        mistakes["desk"] = looked_at.SINCE
     if not mistakes:
-        digests = sorted({bytes(kept.body["digest"]) for kept in refused})
         body = {"desk": desk, "merged": STANDS[form["stands"]], "refused": digests}
         outcome = signing.sign(Draft((claim(SETTLED, body, None, form, {"why": why}),), "P", "/merge"), form)
         mistakes = dict(outcome.mistakes)

@@ -17,6 +17,7 @@ from webapp.merging.taking_in import MergingTable, after_waiting
 from webapp.packet import bundle_frames
 from webapp.packet.bundle_frames import BundleCodes
 from webapp.pages.desk.intake import offices, refused
+from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.desk.site.other_buildings import OFFICE_ALONE
 from webapp.pages.shared import signing
@@ -68,15 +69,19 @@ def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | 
         (desk, keys[-1], here.buildings.merged_of(desk), here.brought.chains.get(desk), here.buildings.waiting(desk))
         for desk, keys in sorted(issued.items())
     ]
+    forks = [_fork(here, desk) for desk in histories.forked(here.day)]
     return render_template(
         "desk/merge.html",
         rows=rows,
+        looked=looked_at.marks(
+            (fork["desk"], sorted({bytes(kept.body["digest"]) for kept in fork["refused"]})) for fork in forks
+        ),
         mistakes=mistakes,
         said=said,
         words=request.form.get("words", "") if mistakes else "",
         codes=here.bundle_codes.get(g.session.tablet) or BundleCodes(),
         receipt_words=request.form.get("receipt_words", "") if mistakes else "",
-        forks=[_fork(here, desk) for desk in histories.forked(here.day)],
+        forks=forks,
         choices=CHOICES,
         people=signing.candidates("P"),
         values=values or fresh(),

@@ -35,6 +35,8 @@ class CertifiedDesk:
     def not_while_certified(self, claims: Sequence[Claim]) -> str:
         """The sentence where one of these claims would change a certified canvass; "" where none does."""
         number = self.locked_edition()
+        if any(claim.kind == "reopened" and claim.body["edition"] != number for claim in claims):
+            return "The canvass was opened again by another entry meanwhile. Look at it under Certify."
         if number is not None and any(claim.kind in LOCKED or claim.kind == "edition-posted" for claim in claims):
             return f"Edition {number} is certified: nothing changes it. A recount, a court or the law opens it again, under Certify."
         certified = any(status in rules.OFFICIAL for _, status in self.posted_statuses())

@@ -18,6 +18,8 @@ ABOUT = {
     "recounted": ("unit", "way", "part"),
     "recount-opened": ("unit",),
     "place-keyed": ("place",),
+    "place-without-return": ("place",),
+    "history-settled": ("desk",),
 }
 """Kinds of which the newest entry counts -> the fields that say what it is about."""
 
