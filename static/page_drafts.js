@@ -4,7 +4,7 @@
 import { fresh, held } from "./outbox.js";
 import { deed } from "./store.js";
 
-const NEVER = ["csrf_token", "signer", "pin", "usual", "mark_number", "mark_words", "notes_to", "words_copied", "shown"];
+const NEVER = ["csrf_token", "signer", "pin", "usual", "mark_number", "mark_words", "notes_to", "words_copied", "shown", "looked"];
 const PAUSE = 250; // ms after the last key
 const PATIENCE = 5_000; // ms: a laptop out of radio says nothing at all
 const form = document.querySelector("form[data-draft]");

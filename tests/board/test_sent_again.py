@@ -62,3 +62,17 @@ def test_a_batch_that_was_fed_and_counted_again_and_remarked_by_these_very_pages
     assert (page.status, page.path, added) == (200, "/batches/B070", 0), page.said()
     page, added = signed_twice(board, "/batches/B070/again", {"n": "24"})
     assert (page.status, page.path, added) == (200, "/batches/B070", 0), page.said()
+
+
+def test_a_remark_is_about_the_gap_that_the_page_showed(board):
+    rows = {f"row1/{name}": value for name, value in ({"batch": "B071"} | ROW).items()}
+    signed_twice(board, "/batches/make?precinct=W3", rows, "/batches/make")
+    at = board.days.answers.public("A2")
+    values = {"batch": "B071", "before": str(at), "after": str(at + 24), "header_back": "yes", "end_reached": "yes"}
+    signed_twice(board, "/feed/A2", values | {"not_so": "yes", "found": "one fewer", "done": "counted again"})
+    form = board.window.get("/batches/B071").form("/batches/B071/remark")
+    signed_twice(board, "/batches/B071/again", {"n": "27"})
+    signed_twice(board, "/batches/B071/again", {"n": "27"})
+    who = form.controls["signer"].options[0]
+    page = board.window.send(form, {"remark": "One is missing.", "signer": who, "pin": board.days.crew.pins[who]})
+    assert page.status == 422 and "since this page was opened" in page.said(), (page.path, page.said())

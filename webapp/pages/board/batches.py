@@ -12,7 +12,7 @@ from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.pages.board.batch_view import BatchView, listed, view
 from webapp.pages.board.board_site import BoardSite
 from webapp.pages.place import counting_again
-from webapp.pages.shared import drafts, signing
+from webapp.pages.shared import claim_form, drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh, fresh_ids
 from webapp.precinct.balance.balance import Balance
@@ -106,6 +106,7 @@ def show(found: BatchView, values: Mapping[str, Any], mistakes: Mapping[str, str
         table=sheet.tables.get(id, ""),
         fed=sheet.fed.get(id),
         lines=lines,
+        looked=claim_form.mark(off_now(found, lines)),
         unremarked=here.day.without_remark(lines) or (found.batch.again and f"batch:{id}" not in here.board.remarked),
         explained=explained(own, id) if own and lines else (),
         remarks=[
@@ -125,6 +126,11 @@ def of_batch(own: Balance, id: str) -> list[Line]:
     return [line for line in own.gaps if line.id.partition(":")[2] == id]
 
 
+def off_now(found: BatchView, lines: Sequence[Line]) -> list[tuple[str, int]]:
+    """(line, gap) of each row of this batch that is off; of one that was fed twice and is off in none the batch itself."""
+    return [(line.name, line.gap) for line in lines] or ([(f"batch:{found.batch.id}", 0)] if found.batch.again else [])
+
+
 def explained(own: Balance, id: str) -> Sequence[ConsistentWith]:
     """What the open rows of this batch's group are consistent with."""
     groups = open_batches(own.board.batches or (), own.lines) if own.board else ()
@@ -137,7 +143,9 @@ def remark(id: str) -> ResponseReturnValue:
     here, form, found = room(), request.form, wanted(id)
     lines = of_batch(here.day.around(id), id)
     words, mistakes = form.get("remark", "").strip(), {}
-    names = [(line.name, line.gap) for line in lines] or ([(f"batch:{id}", 0)] if found.batch.again else [])
+    names = off_now(found, lines)
+    if names and not claim_form.showed(form, names):
+        mistakes[""] = claim_form.SINCE
     if not names:
         mistakes[""] = f"Every row of {id} agrees now: there is nothing to remark."
     elif not words:

@@ -1,8 +1,8 @@
-"""Claims out of a form: which tasks it is about, the names of its inputs, the id and salt that it was opened with."""
+"""Claims out of a form: which tasks it is about, the names of its inputs, the id and salt that it was opened with, what its page showed."""
 
 import hashlib
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from flask import abort, current_app, g
@@ -13,6 +13,7 @@ from webapp.precinct.checklist.checklist import Read, Task
 from webapp.precinct.place.step import at_label
 from webapp.record.entry import Claim, Text, quarter_hour
 
+SINCE = "Something was kept about this since this page was opened. Look at it as it is now, then sign."
 LOST = "This form lost its number. Open the page again and fill it in once more."
 
 
@@ -135,3 +136,26 @@ def fresh_ids(tasks: Sequence[Task]) -> dict[str, str]:
 def fresh(**values: str) -> dict[str, str]:
     """A form of one entry as it is opened: a new id, a new salt, and what it begins with."""
     return {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex, **values}
+
+
+# --- what a page showed when it was opened, as its form carries it
+
+
+def mark(*facts: Any) -> str:
+    """Eight hex digits that stand for these facts; other facts have others."""
+    return hashlib.sha256(repr(facts).encode()).hexdigest()[:8]
+
+
+def marks(rows: Iterable[tuple[Any, ...]]) -> str:
+    """What a form carries of the rows that its page shows, one mark each."""
+    return " ".join(mark(*row) for row in rows)
+
+
+def showed(form: Mapping[str, str], *facts: Any) -> bool:
+    """Whether the page of this form showed these very facts, or the form is in the record already and sent again."""
+    return mark(*facts) in form.get("looked", "").split() or in_record(form)
+
+
+def in_record(form: Mapping[str, str]) -> bool:
+    """Whether this very form made its entry already."""
+    return room().ledger.find(claim_id(form)) is not None

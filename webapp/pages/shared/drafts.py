@@ -16,7 +16,18 @@ from webapp.pages.shared import filters
 
 NOTHING: Mapping[str, str] = {}
 LASTS = 15 * 60_000  # ms: how long a first signature waits
-NOT_KEPT = ("csrf_token", "signer", "pin", "usual", "mark_number", "mark_words", "notes_to", "words_copied", "shown")
+NOT_KEPT = (
+    "csrf_token",
+    "signer",
+    "pin",
+    "usual",
+    "mark_number",
+    "mark_words",
+    "notes_to",
+    "words_copied",
+    "shown",
+    "looked",
+)
 """What no draft holds, by the last part of its input name: signatures, the button pressed, and what the page says anew of the record as it stands when it is opened again."""
 
 

@@ -12,10 +12,9 @@ from webapp.canvass.certifying import BECAUSE, VOTES, NarrativeLine
 from webapp.canvass.edition import STATUSES
 from webapp.office.canvassing import certifying
 from webapp.office.canvassing.editions import Changed
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.desk.totals.posting import entry_of, made_ready
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.form_input import LONGEST
@@ -83,7 +82,7 @@ def certify_page(values: Mapping[str, Any], mistakes: Mapping[str, str], form: s
     return render_template(
         "desk/certify.html",
         questions=(asked := questions(waits)),
-        looked=looked_at.marks((one.name, one.facts) for one in asked),
+        looked=claim_form.marks((one.name, one.facts) for one in asked),
         narrative=narrative(),
         meeting=kept.meeting,
         members=members,
@@ -146,8 +145,8 @@ def over() -> ResponseReturnValue:
     one = known.get(form.get("question", ""))
     if one is None and not entry_of(form):
         mistakes["question"] = "Choose the question that is signed over."
-    elif one and not looked_at.showed(form, one.name, one.facts):
-        mistakes["question"] = looked_at.SINCE
+    elif one and not claim_form.showed(form, one.name, one.facts):
+        mistakes["question"] = claim_form.SINCE
     why = words_of(form, "why", "Enter why the board certifies in spite of it, in one sentence.", mistakes)
     if not mistakes:
         body = {"question": form["question"], "facts": list(one.facts) if one else []}
@@ -234,7 +233,7 @@ def show_small(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "desk/certify_small.html",
         rows=rows,
-        looked=looked_at.marks((contest.id, n, cells) for contest, n, cells in rows),
+        looked=claim_form.marks((contest.id, n, cells) for contest, n, cells in rows),
         small=room().roster.office.small,
         people=signing.candidates("P"),
         mistakes=mistakes,
@@ -252,8 +251,8 @@ def keep_small() -> ResponseReturnValue:
         return render_template("shared/told.html", heading="Nothing can be certified now", sentence=str(wrong)), 409
     if row is None and not entry_of(form):
         mistakes["contest"] = "Choose the contest."
-    elif row and not looked_at.showed(form, row[0].id, row[1], row[2]):
-        mistakes["contest"] = looked_at.SINCE
+    elif row and not claim_form.showed(form, row[0].id, row[1], row[2]):
+        mistakes["contest"] = claim_form.SINCE
     why = words_of(
         form, "why", "Enter why nothing else can be done: no further count comes, no neighbor is left.", mistakes
     )

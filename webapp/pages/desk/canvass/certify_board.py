@@ -14,12 +14,11 @@ from webapp.canvass.edition import STATUSES
 from webapp.office.canvassing import canvass_file, certifying
 from webapp.office.canvassing.editions import EDITION, Changed
 from webapp.pages.desk.canvass.certify import DIGITS, certify_page, narrative, questions, signed, waiting, words_of
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.of_edition import edition_pdf, moved
 from webapp.pages.desk.site.dated_words import day_time
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.desk.totals.posting import entry_of, made_ready, preview
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.paper.certificate_pages import certificate_pdf
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
@@ -151,7 +150,7 @@ def told_mark() -> str:
     """What stands for the words of the document: the narrative, what was signed over, the meeting."""
     meeting = room().certifying.meeting
     over = [(one.name, one.over.number) for one in questions(waiting()) if one.over]
-    return looked_at.mark(narrative(), over, meeting.number if meeting else 0)
+    return claim_form.mark(narrative(), over, meeting.number if meeting else 0)
 
 
 @page.post("/certify/edition")

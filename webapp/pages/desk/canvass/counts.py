@@ -12,10 +12,9 @@ from webapp.canvass import envelopes
 from webapp.canvass.edition import Way
 from webapp.canvass.envelopes import COUNTY, Envelopes
 from webapp.packet.print_content import total
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.paging import page_of
 from webapp.pages.desk.site.office_site import OfficeSite
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
@@ -128,7 +127,7 @@ def show_envelopes(unit: str, way: Way, values: Mapping[str, Any], mistakes: Map
         way=way,
         reasons=here.roster.office.reasons,
         history=here.added.history(unit, way.id),
-        looked=looked_at.mark(len(here.added.history(unit, way.id))),
+        looked=claim_form.mark(len(here.added.history(unit, way.id))),
         provisional=provisional_of_return(unit) if way.type == "provisional" else None,
         mistakes=mistakes,
         people=signing.candidates("P"),
@@ -145,8 +144,8 @@ def keep_envelopes(unit: str, way: str) -> ResponseReturnValue:
     note = form.get("note", "").strip()
     if note and (wrong := plain_words.mistake(note, LONGEST)):
         mistakes["note"] = wrong
-    if not looked_at.showed(form, len(room().added.history(unit, known.id))):
-        mistakes[""] = looked_at.SINCE
+    if not claim_form.showed(form, len(room().added.history(unit, known.id))):
+        mistakes[""] = claim_form.SINCE
     own = provisional_of_return(unit) if known.type == "provisional" else None
     if not mistakes and own is not None and body["issued"] != own and not note:
         mistakes["note"] = (

@@ -6,10 +6,9 @@ from typing import Any
 from flask import Blueprint, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.paging import page_of
 from webapp.pages.desk.site.office_site import OfficeSite
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
@@ -42,7 +41,7 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
             (place, f"{FIELD}{place.id}", here.added.credited.get(place.id))
             for place in places[at * A_PAGE : (at + 1) * A_PAGE]
         ],
-        looked=looked_at.marks(
+        looked=claim_form.marks(
             (place.id, here.added.credited.get(place.id)) for place in places[at * A_PAGE : (at + 1) * A_PAGE]
         ),
         number=at,
@@ -69,8 +68,8 @@ def keep() -> ResponseReturnValue:
     if not figures and not mistakes:
         mistakes[""] = "No place has a figure. Enter the voters credited of at least one."
     for place in figures:
-        if not looked_at.showed(form, place, room().added.credited.get(place)):
-            mistakes[f"{FIELD}{place}"] = looked_at.SINCE
+        if not claim_form.showed(form, place, room().added.credited.get(place)):
+            mistakes[f"{FIELD}{place}"] = claim_form.SINCE
     note = form.get("note", "").strip()
     if note and (wrong := plain_words.mistake(note, LONGEST)):
         mistakes["note"] = wrong

@@ -12,10 +12,9 @@ from webapp.canvass.atoms import Atom
 from webapp.office.keying import count_form
 from webapp.office.keying.count_form import Keyed
 from webapp.pages.desk.canvass.recount import Unit, asked, frozen_gap
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.two_keyings import CountKeyings, rows_of
 from webapp.pages.desk.site.office_site import OfficeSite
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.pages.shared.papers import pdf
@@ -92,7 +91,7 @@ def both_page(
         was=one.unit.ballots(one.atom),
         keyed=keyed,
         aside=ASIDE,
-        looked=looked_at.mark(one.unit.was(one.atom)),
+        looked=claim_form.mark(one.unit.was(one.atom)),
         values=values or fresh(),
         mistakes=mistakes or {},
     )
@@ -129,8 +128,8 @@ def keep(unit: str, way: str, part: int) -> ResponseReturnValue:
     mistakes = dict(keyed.mistakes)
     if form.get("turn") != str(one.turn):
         mistakes[""] = "These ballots were recounted again since this page was opened. Look at that, then sign."
-    elif not looked_at.showed(form, one.unit.was(one.atom)):
-        mistakes[""] = looked_at.SINCE
+    elif not claim_form.showed(form, one.unit.was(one.atom)):
+        mistakes[""] = claim_form.SINCE
     aside = {}
     for name, words in ASIDE:
         if text := form.get(name, "").strip():

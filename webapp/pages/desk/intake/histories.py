@@ -5,9 +5,8 @@ from flask.typing import ResponseReturnValue
 
 from webapp.merging.histories import SETTLED, refused_of
 from webapp.pages.desk.intake import merging
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.site.office_site import OfficeSite
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim
 from webapp.precinct.checklist.form_input import LONGEST
@@ -37,8 +36,8 @@ def settle() -> ResponseReturnValue:
     elif wrong := plain_words.mistake(why, LONGEST):
         mistakes["why"] = wrong
     digests = sorted({bytes(kept.body["digest"]) for kept in refused})
-    if not looked_at.showed(form, desk, digests):
-        mistakes["desk"] = looked_at.SINCE
+    if not claim_form.showed(form, desk, digests):
+        mistakes["desk"] = claim_form.SINCE
     if not mistakes:
         body = {"desk": desk, "merged": STANDS[form["stands"]], "refused": digests}
         outcome = signing.sign(Draft((claim(SETTLED, body, None, form, {"why": why}),), "P", "/merge"), form)

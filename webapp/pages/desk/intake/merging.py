@@ -17,10 +17,9 @@ from webapp.merging.taking_in import MergingTable, after_waiting
 from webapp.packet import bundle_frames
 from webapp.packet.bundle_frames import BundleCodes
 from webapp.pages.desk.intake import offices, refused
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.desk.site.other_buildings import OFFICE_ALONE
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.claim_form import fresh
 from webapp.pages.shared.papers import pdf
 from webapp.paper import bundle_receipt
@@ -73,7 +72,7 @@ def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | 
     return render_template(
         "desk/merge.html",
         rows=rows,
-        looked=looked_at.marks(
+        looked=claim_form.marks(
             (fork["desk"], sorted({bytes(kept.body["digest"]) for kept in fork["refused"]})) for fork in forks
         ),
         mistakes=mistakes,

@@ -9,10 +9,10 @@ from flask.typing import ResponseReturnValue
 from webapp.office.checking import split_returns
 from webapp.office.questions import findings
 from webapp.office.questions.findings import FigureAddress
-from webapp.pages.desk.shared import looked_at, votes_held
+from webapp.pages.desk.shared import votes_held
 from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
@@ -73,8 +73,8 @@ def keep_finding(place: str, figure: str) -> ResponseReturnValue:
         mistakes[""] = (
             f"Another packet of this place counts since this page was opened: it says {'nothing' if spot.value is None else f'{spot.value:,}'} here. Look at it, then sign."
         )
-    elif not looked_at.showed(form, *(one.id for one in found_before(place, spot))):
-        mistakes[""] = looked_at.SINCE
+    elif not claim_form.showed(form, *(one.id for one in found_before(place, spot))):
+        mistakes[""] = claim_form.SINCE
     if not form.get("what", "").strip():
         mistakes["what"] = (
             "Enter what was found, where, and by whom it was seen. No names of voters, no choices of anybody."
@@ -112,7 +112,7 @@ def show(place: str, spot: FigureAddress, values: Mapping[str, Any], mistakes: M
         spot=spot,
         was=was(spot),
         before=found_before(place, spot),
-        looked=looked_at.mark(*(one.id for one in found_before(place, spot))),
+        looked=claim_form.mark(*(one.id for one in found_before(place, spot))),
         mistakes=mistakes,
         people=signing.candidates("P"),
         values=values or fresh(),

@@ -13,10 +13,10 @@ from webapp.office.checking.packet_checks import Report
 from webapp.office.checking.what_counts import PacketsInForce
 from webapp.office.keying import from_paper
 from webapp.office.questions.canvass_board import line_title
-from webapp.pages.desk.shared import looked_at, votes_held
+from webapp.pages.desk.shared import votes_held
 from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh
 from webapp.precinct.balance.line_sentences import way
@@ -152,7 +152,7 @@ def show(
         "desk/packets.html",
         place=found,
         rows=rows,
-        looked=looked_at.marks((one.name,) for one in rows),
+        looked=claim_form.marks((one.name,) for one in rows),
         states=STATES,
         outcome=outcome,
         papers=any(one.paper for one in rows),
@@ -188,8 +188,8 @@ def counts(place: str) -> ResponseReturnValue:
     others = [
         one for one in rows if one.digest != chosen.digest and one.state in (what_counts.COUNTS, what_counts.AGAINST)
     ]
-    if not all(looked_at.showed(form, one.name) for one in others):
-        return show(place, form, {"which": looked_at.SINCE}, 422)
+    if not all(claim_form.showed(form, one.name) for one in others):
+        return show(place, form, {"which": claim_form.SINCE}, 422)
     body = {
         "place": place,
         "digest": chosen.digest,

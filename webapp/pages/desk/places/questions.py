@@ -8,10 +8,9 @@ from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
 from webapp.office.questions.desk_questions import OUTCOMES, DeskQuestion
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.shared.named_place import known
 from webapp.pages.desk.site.office_site import OfficeSite
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, following
 from webapp.record.entry import Claim
@@ -49,7 +48,7 @@ def show(
         place=found,
         state=here.state(place),
         open=[one for one in rows if one.open],
-        looked=looked_at.marks((one.name, one.facts) for one in rows if one.open),
+        looked=claim_form.marks((one.name, one.facts) for one in rows if one.open),
         closed=[(one, here.day.entry(one.answer.number)) for one in rows if one.answer],
         owners=OWNERS,
         later=LATER,
@@ -71,7 +70,7 @@ def answer(place: str) -> ResponseReturnValue:
         return redirect(f"/questions/{place}", 303)
     may = {one.name: one for one in room().questions(place) if one.open and not one.settle}
     chosen = [may[name] for name in form.getlist("ask") if name in may]
-    seen = all(looked_at.mark(one.name, one.facts) in form.get("looked", "").split() for one in chosen)
+    seen = all(claim_form.mark(one.name, one.facts) in form.get("looked", "").split() for one in chosen)
     if not seen or len(chosen) < len(set(form.getlist("ask"))):
         mistakes["ask"] = "A question changed since this page was opened. Read the list again, then sign."
     elif not chosen:

@@ -13,9 +13,8 @@ from webapp.canvass.counts import Count
 from webapp.canvass.edition import Way
 from webapp.office.keying import count_form
 from webapp.office.keying.count_form import Keyed
-from webapp.pages.desk.shared import looked_at
 from webapp.pages.desk.site.office_site import OfficeSite
-from webapp.pages.shared import signing
+from webapp.pages.shared import claim_form, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.day.blind_keying import Keying
@@ -50,7 +49,7 @@ class TwoKeyings:
 
     def not_wanted(self, form: Mapping[str, str]) -> str:
         """Why this keying is not kept, although nothing of it is wrong; "" where it is the next one, or is in the record already."""
-        if looked_at.in_record(form):
+        if claim_form.in_record(form):
             return ""
         if form.get("turn") != str(self.turn):
             return "This paper was keyed and signed since this page was opened. Nothing of this keying was kept: look at what was signed first."
