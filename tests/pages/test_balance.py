@@ -5,6 +5,7 @@ import re
 import pytest
 
 from tests.pages.test_flow_picture import words
+from tests.pages.test_record_pages import correct
 
 
 def counted_again(here, where, n):
@@ -202,3 +203,34 @@ def test_between_the_first_tape_and_the_last_no_page_says_that_ballots_are_missi
     type_tape(here, last)
     assert "still to come" not in words(here.window.get("/balance"))
     assert "Every ballot is accounted for" in words(here.window.get("/where"))
+
+
+def test_both_sign_the_gaps_that_their_page_showed(off):
+    """Another pair counts while the page is open: neither the look nor the remark is about figures that nobody read there."""
+    form = off.window.get("/balance").form("/balance/look")
+    counted_again(off, off.where, off.n - 2)
+    before = off.length
+    page = off.window.send(form, off.signed({"seen": "yes"}, "lindqvist"))
+    assert page.status == 422 and "since this page was opened" in page.said() and off.length == before
+    page = off.second(off.window.send(page.form("/balance/look"), off.signed({"seen": "yes"}, "lindqvist")))
+    assert off.kinds(before) == ["first-look"], page.said()
+
+
+def test_a_remark_is_about_the_gap_that_its_page_showed(scene):
+    here = scene("remark")
+    name = next(f"unused.{stock.style}" for stock in here.place.stock)
+    number = newest(here, "unused").number
+    n = int(here.form(f"/record/{number}/correct").controls[name].value)
+    assert correct(here, number, {name: str(n - 1)}).status == 200
+    form = here.window.get("/balance").form("/balance/remark")
+    line = form.controls["lines"].options[0]
+    assert correct(here, number, {name: str(n - 2)}).status == 200
+    before = here.length
+    said = here.signed({"lines": [line], "remark": "Cause unknown."}, "lindqvist")
+    page = here.window.send(form, said)
+    assert page.status == 422 and "since this page was opened" in page.said() and here.length == before
+    assert "Cause unknown." in page.text, "nothing typed is lost"
+    assert here.second(here.window.send(page.form("/balance/remark"), said)).status == 200
+    assert here.room.day.last("remark").body["gaps"] == [
+        dict((one.name, one.gap) for one in here.room.day.balance.gaps)[line]
+    ]

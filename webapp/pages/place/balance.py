@@ -15,7 +15,7 @@ from webapp.pages.place import counting_again
 from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.claim_form import claim, claim_id, fresh, fresh_ids, stated
+from webapp.pages.shared.claim_form import SINCE, claim, claim_id, fresh, fresh_ids, marks, showed, stated
 from webapp.precinct.balance import summary
 from webapp.precinct.balance.summary import OpenLine
 from webapp.precinct.checklist import checklist, second_counts
@@ -23,7 +23,7 @@ from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 from webapp.precinct.place.step import Task
 from webapp.precinct.reports import gap_timing
-from webapp.precinct.reports.first_look import first_look, tapes_to_come
+from webapp.precinct.reports.first_look import FirstLook, first_look, tapes_to_come
 from webapp.record.entry import Claim
 
 page = Blueprint("balance", __name__)
@@ -53,8 +53,7 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     first, remark = task("first-look"), task("remark")
     todo = first if first and first.state in OPEN else remark if remark and remark.state in OPEN else None
     looking = todo is not None and todo.step.id == "first-look"
-    told = here.day.balance if looking else here.day.explained
-    look = first_look(here.day, told, tapes_to_come(here.tasks(g.now)))
+    look = lines_now(looking)
     found, seals = look.balance, [one for one in summary.open_lines(look.balance) if summary.of_seals(one)]
     ballots = [one for one in summary.open_lines(found) if not summary.of_seals(one)]
     return render_template(
@@ -62,6 +61,7 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
         balance=found,
         off=[*ballots, *seals],
         first=looking,
+        looked=marks([gaps_of(look)] if looking else [(line.name, line.gap) for line in here.day.balance.gaps]),
         stands_in=look.stands_in,
         only_seals=all(name.split(":")[0] in ("seals", "seal-stock") for name in here.day.unremarked),
         screen=summary,
@@ -77,6 +77,18 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
         mistakes=mistakes,
         people=signing.candidates("P"),
     )
+
+
+def lines_now(looking: bool) -> FirstLook:
+    """The lines as the page shows them; `looking`: at the first look, without what a gap may come from."""
+    here = room()
+    told = here.day.balance if looking else here.day.explained
+    return first_look(here.day, told, tapes_to_come(here.tasks(g.now)))
+
+
+def gaps_of(look: FirstLook) -> tuple[tuple[str, int], ...]:
+    """(line, gap) of every line of it."""
+    return tuple((line.name, line.gap) for line in look.balance.lines)
 
 
 def ids(todo: Task | None) -> dict[str, str]:
@@ -98,32 +110,35 @@ def behind(told: OpenLine) -> list[second_counts.SecondCount]:
 
 @page.post("/balance/look")
 def look() -> ResponseReturnValue:
-    """Both have read every line: their signatures cover the gaps as they are."""
+    """Both have read every line: their signatures cover the gaps that the page showed."""
     here, form, step = room(), request.form, task("first-look") or abort(404)
     if step.state not in OPEN:
         if here.ledger.find(claim_id(form)):
             return redirect("/balance", 303)  # sent again: it stands already
         abort(409, BLIND if here.day.folded_away else checklist.why_not(step))
     said = here.read_form(step, form, "", g.now)
-    mistakes = dict(said.mistakes)
+    mistakes, shown = dict(said.mistakes), lines_now(True)
+    if not showed(form, *gaps_of(shown)):
+        mistakes[""] = SINCE
     if not mistakes:
-        shown = first_look(here.day, here.day.balance)
         by_counters = {"stand_in": list(shown.stands_in)} if shown.stands_in else {}
-        body = {**said.body, "gaps": {line.name: line.gap for line in shown.balance.lines}, **by_counters}
+        body = {**said.body, "gaps": dict(gaps_of(shown)), **by_counters}
         return signed(claim("first-look", body, stated(said), form, said.words), form)
     return show(form, mistakes), 422
 
 
 @page.post("/balance/remark")
 def remark() -> ResponseReturnValue:
-    """One remark for the lines that were chosen, with the gap each has now; with no gap at all, both sign that every line agrees."""
+    """One remark for the lines that were chosen, with the gap that the page showed of each; with no gap at all, both sign that every line agrees."""
     here, form, step = room(), request.form, task("remark") or abort(404)
     if here.day.folded_away or step.state in ("later", "shut", "missed"):
         abort(409, checklist.why_not(step) or BLIND)
     gaps = {line.name: line.gap for line in here.day.balance.gaps}
     lines = [name for name in request.form.getlist("lines") if name in gaps]
     mistakes = {}
-    if gaps and not lines:
+    if not all(showed(form, name, gaps[name]) for name in lines):
+        mistakes["lines"] = SINCE
+    elif gaps and not lines:
         mistakes["lines"] = "Tick the lines that this remark is about."
     if gaps and not form.get("remark", "").strip():
         mistakes["remark"] = "Enter what you know of it. If no cause is known, write: cause unknown."
