@@ -76,6 +76,9 @@ def put_out_of_reach(shared_scene, shared_window):
     second = tablet.page.context.new_page()
     second.goto(one.root + "/note/seal-broken")
     tablet.go("/note/observers")
+    until(
+        tablet.page, "!document.querySelector('[data-alone]').hidden"
+    )  # the page's script is through: the tablet knows who holds it
     one.kill()
     tablet.laptop = one
     return tablet, second
