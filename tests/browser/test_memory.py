@@ -7,10 +7,12 @@ import base64
 import io
 import re
 import time
+from contextlib import suppress
 
 import pytest
 import zxingcpp
 from PIL import Image
+from playwright.sync_api import Error
 
 from tests.browser.hand import Hand
 from tests.browser.test_alone import CHOOSE
@@ -276,7 +278,8 @@ def test_r15_a_fork_alarms_the_tablet_and_the_laptop(met, shared_door):  # noqa:
     laptop_restarts(here, one, shared_door, aside)
     here.hold("okafor")
     left(here, 5)
-    one.go("/steps")
+    with suppress(Error):  # its page may go to the alarm by itself, and cut this off
+        one.go("/steps")
     one.page.wait_for_url("**/alarm")
     said = lines(one.page)
     assert (
