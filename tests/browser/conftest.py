@@ -11,6 +11,19 @@ from tests.pages.conftest import playbook, scene, shared_scene  # noqa: F401 - t
 
 INSTALLED = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
 WINDOWLESS = "chromium-headless-shell"  # Debian's package: the same engine without the browser around it, at 0.6 of the cost a page
+OFF = (  # features; a browser heeds the last such list alone, so those that Playwright turns off are here, too
+    "RenderDocument",  # a new frame for each page of one site: a fifth of what a page costs
+    "HttpsUpgrades",
+    "HttpsFirstBalancedModeAutoEnable",
+    "PaintHolding",
+    "ThirdPartyStoragePartitioning",
+    "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "AvoidCorsURLLoaderRestartOnRedirect",
+    "DestroyProfileOnBrowserClose",
+    "MediaRouter",
+    "OptimizationHints",
+    "NetworkTimeServiceQuerying",
+)
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -19,6 +32,8 @@ FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--renderer-process-limit=1",  # one process for all pages of a browser
+    "--disable-features=" + ",".join(OFF),
 ]
 
 

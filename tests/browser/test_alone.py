@@ -240,42 +240,6 @@ def test_tablets_go_on_when_the_laptop_is_killed_and_everything_is_kept_once_in_
         assert all(entry.made % 900_000 == 0 for entry in mine if entry.kind in BALLOT_KINDS)
 
 
-@pytest.mark.parametrize("first", ("kept", "opened"))
-def test_what_is_held_is_never_filled_in_again_as_the_next_of_its_kind(laptop, window, first):
-    """A form of the laptop's is pressed when the laptop is gone, and held. The next one opened is blank and another act, the list kept first or not."""
-    here, one = laptop()
-    tablet = Tablet(window(worker=True), here, one)
-    before = len(record(here))
-    tablet.go("/note/incident")
-    tablet.write({"where": "entrance", "what": "The lamp went out."})
-    until(tablet.page, "document.querySelector('[data-aside]')?.textContent.includes('Put aside')")  # the laptop has it
-    tablet.choose()
-    one.kill()
-    tablet.page.locator("button.do").click()
-    tablet.page.wait_for_url("**/held")
-    tablet.page.wait_for_timeout(600)  # what is put aside is put aside a moment after the last key
-    held = tablet.held()
-    one.start()
-    if first == "kept":
-        tablet.keep()
-        until(tablet.page, "document.querySelectorAll('[data-done] li').length === 1")
-    tablet.go("/now")
-    assert ("Begun" in tablet.says()) == (first == "opened")  # the laptop cannot know what is held
-    tablet.go("/note/incident")
-    until(tablet.page, "name => document.querySelector('[name=what]').value === '' && document.querySelector('[name=entry_id]').value !== name", arg=held[0]["id"])  # fmt: skip
-    tablet.write(
-        {"where": "entrance", "what": "It went out again.", "signer": "lindqvist", "pin": here.pins["lindqvist"]}
-    )
-    tablet.page.locator("button.do").click()
-    tablet.page.wait_for_url("**/note?kept=*")
-    if first == "opened":
-        tablet.keep()
-        until(tablet.page, "document.querySelectorAll('[data-done] li').length === 1")
-    assert tablet.held() == []
-    kept = [entry for entry in record(here)[before:] if entry.kind == "incident"]
-    assert len(kept) == 2 and held[0]["id"] in {entry.id.hex() for entry in kept}
-
-
 def processes(profile: Path) -> list[int]:
     """Every process of the browser with this profile."""
     found = []

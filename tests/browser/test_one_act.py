@@ -75,6 +75,39 @@ def test_a_page_that_is_pressed_again_while_it_is_held_is_held_once(tablet):
     assert len(kept(tablet, before, "left")) == 1
 
 
+@pytest.mark.parametrize("first", ("kept", "opened"))
+def test_what_is_held_is_never_filled_in_again_as_the_next_of_its_kind(tablet, first):
+    """A form of the laptop's is pressed when the laptop is gone, and held. The next one opened is blank and another act, the list kept first or not."""
+    before = len(record(tablet.scene))
+    tablet.go("/note/incident")
+    tablet.write(LAMP)
+    until(tablet.page, ASIDE, arg="Put aside")  # the laptop has it
+    tablet.choose()
+    tablet.laptop.kill()
+    tablet.page.locator("button.do").click()
+    tablet.page.wait_for_url("**/held")
+    tablet.page.wait_for_timeout(600)  # what is put aside is put aside a moment after the last key
+    held = tablet.held()
+    tablet.laptop.start()
+    if first == "kept":
+        tablet.keep()
+        until(tablet.page, "document.querySelectorAll('[data-done] li').length === 1")
+    tablet.go("/now")
+    assert ("Begun" in tablet.says()) == (first == "opened")  # the laptop cannot know what is held
+    tablet.go("/note/incident")
+    until(tablet.page, "name => document.querySelector('[name=what]').value === '' && document.querySelector('[name=entry_id]').value !== name", arg=held[0]["id"])  # fmt: skip
+    pin = tablet.scene.pins["lindqvist"]
+    tablet.write({"where": "entrance", "what": "It went out again.", "signer": "lindqvist", "pin": pin})
+    tablet.page.locator("button.do").click()
+    tablet.page.wait_for_url("**/note?kept=*")
+    if first == "opened":
+        tablet.keep()
+        until(tablet.page, "document.querySelectorAll('[data-done] li').length === 1")
+    assert tablet.held() == []
+    two = kept(tablet, before, "incident")
+    assert len(two) == 2 and held[0]["id"] in two
+
+
 def test_a_page_in_two_windows_is_held_once_and_with_other_figures_it_says_so(tablet):
     tablet.laptop.kill()
     tablet.go("/note/incident")

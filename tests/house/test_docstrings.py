@@ -38,11 +38,15 @@ def users() -> tuple[dict[str, set], dict[str, set]]:
     return imported, asked
 
 
-CLASSES = defaultdict(list)
-for module in WEBAPP:
-    for node in tree_of(module).body:
-        if isinstance(node, ast.ClassDef):
-            CLASSES[node.name].append(node)
+@cache
+def classes() -> dict[str, list[ast.ClassDef]]:
+    """Every class of the product by its name."""
+    found = defaultdict(list)
+    for path in WEBAPP:
+        for node in tree_of(path).body:
+            if isinstance(node, ast.ClassDef):
+                found[node.name].append(node)
+    return found
 
 
 def names_of_bases(one: ast.ClassDef) -> list[str]:
@@ -51,7 +55,7 @@ def names_of_bases(one: ast.ClassDef) -> list[str]:
 
 def is_said_above(one: ast.ClassDef, method: str, seen: frozenset[str] = frozenset()) -> bool:
     """Whether a class that this one extends describes the method already: an override says it again only where it does more."""
-    above = [found for base in names_of_bases(one) if base not in seen for found in CLASSES[base] if found is not one]
+    above = [found for base in names_of_bases(one) if base not in seen for found in classes()[base] if found is not one]
     return any(
         (isinstance(node, Function) and node.name == method and ast.get_docstring(node) is not None)
         for found in above

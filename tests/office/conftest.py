@@ -76,6 +76,7 @@ class Night:
     folder: Path
     seal: dict = field(default_factory=dict)
     codes: dict = field(default_factory=dict)
+    others: list[Window] = field(default_factory=list)
 
     def start(self) -> "Night":
         place = next(iter(roster.load(self.folder).places.values()))
@@ -99,7 +100,8 @@ class Night:
         return [entry.kind for entry in self.room.ledger.entries()]
 
     def another(self) -> Window:
-        return Window(self.running.port)
+        self.others.append(Window(self.running.port))
+        return self.others[-1]
 
     def hold(self) -> None:
         self.crew.hold(self.office.officials[0].id)
@@ -120,6 +122,8 @@ class Night:
         self.desk.goods(place)
 
     def stop(self) -> None:
+        for window in (self.window, *self.others):  # a server waits for the lines that are open
+            window.close()
         self.running.stop()
         self.room.close()
 

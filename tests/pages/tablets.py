@@ -17,6 +17,8 @@ def tablets_door(here):
     try:
         yield running.port
     finally:
+        for window in here.windows:  # a server waits for the lines that are open
+            window.close()
         running.stop()
 
 
