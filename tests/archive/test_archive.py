@@ -12,7 +12,6 @@ import shutil
 import sqlite3
 import subprocess
 import sys
-import tarfile
 from contextlib import closing
 from datetime import date
 from hashlib import sha256
@@ -26,6 +25,7 @@ from tests.canvass.what_can_be_worked_out import given_away, published
 from tests.matrix import some
 from tests.packet.test_cose import EDDSA_01, EDDSA_01_KEY
 from tests.record.test_cbor import APPENDIX_A
+from tests.stored_folder import unpacked
 from webapp.archive import bag, check, folder_check
 from webapp.commands import main
 
@@ -364,8 +364,7 @@ def test_records_of_a_federal_election_are_kept_twenty_two_months():
 
 def test_a_stored_archive_is_read_for_good(tmp_path, alone, real_words, capsys):
     """A sealed archive as this format first had it, read by both checkers of today and by the one that lies in it."""
-    with tarfile.open(STORED) as packed:
-        packed.extractall(tmp_path, filter="data")
+    unpacked(STORED, tmp_path)
     folder = tmp_path / "sealed"
     assert sha256((folder / bag.MANIFEST).read_bytes()).hexdigest() == MANIFEST
     assert both(folder, alone, capsys) == (set(), set())

@@ -4,7 +4,6 @@ Practice data of the demo's day, kept in stored/place-2026-11-26.tar.gz. An entr
 officials have their PINs.
 """
 
-import tarfile
 from pathlib import Path
 
 import pytest
@@ -14,6 +13,7 @@ from demo_precinct.rehearsed_day import MINUTE
 from demo_precinct.true_figures import invented
 from tests.pages.scene import Scene
 from tests.pages.tablets import asked, tablets_door
+from tests.stored_folder import unpacked
 from webapp.gate.signed_place_file import load_place
 from webapp.record import audit
 from webapp.record.ledger import Ledger
@@ -28,8 +28,7 @@ OPEN = ("/now", "/steps", "/count", "/balance", "/where", "/seals", "/note", "/p
 @pytest.fixture
 def here(tmp_path):
     """A server on a copy."""
-    with tarfile.open(STORED) as packed:
-        packed.extractall(tmp_path, filter="data")
+    unpacked(STORED, tmp_path)
     folder = tmp_path / "W3"
     place = load_place(folder)
     with Ledger.read_only(folder / "record.db") as record:
