@@ -169,3 +169,21 @@ def test_a_choice_between_packets_that_is_sent_again_is_in_the_record(night, des
     page = first(night, form, **values)
     assert (page.status, page.path) == (200, "/packets/W3"), page.said()
     assert night.kinds.count("packet-set-aside") == 1
+
+
+def test_a_complete_edition_has_everything_that_was_kept_before_its_second_signature_and_a_partial_one_says_its_cut(
+    night,
+):
+    in_now(night)
+    waits = send(night, "/posting/ready", second="", status="unofficial-complete", because="All places are in.")
+    assert waits.path.startswith("/sign/"), waits.said()
+    decide(night, note="curb", open="1", received="15", issued="15")
+    page = second(night, waits)
+    assert page.status == 409 and "was kept since this edition was made" in page.said() and "Posting" in page.said()
+    assert "edition-posted" not in night.kinds
+    waits = send(night, "/posting/ready", second="", status="unofficial-partial", because="An envelope is open.")
+    cut = night.room.ledger.length
+    decide(night, note="curb", open="2", received="16", issued="16")
+    page = second(night, waits)
+    assert night.kinds[-1] == "edition-posted", (page.path, page.said())
+    assert list(night.room.ledger.entries())[-1].body["cut"] == cut

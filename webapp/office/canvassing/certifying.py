@@ -14,6 +14,7 @@ from webapp.canvass.certifying import (
     Told,
 )
 from webapp.canvass.envelopes import COUNTY
+from webapp.office.canvassing import added_ballots
 from webapp.office.canvassing.added_ballots import AddedBallots
 from webapp.office.questions import withdrawn
 from webapp.office.questions.canvass_board import PlaceComparison, line_title
@@ -58,6 +59,21 @@ BEFORE_CERTIFIED = LOCKED | {
     "reopened",
 }
 """Entries that an edition to be certified must have been made after: they change its figures, its words, or who voted for it."""
+MOVES_FIGURES = added_ballots.KINDS | {
+    "packet-received",
+    "desk-finding",
+    "finding-withdrawn",
+    "place-counts",
+    "packet-set-aside",
+    "place-keyed",
+    "answered",
+    "memory-in",
+    "tape-to-packet",
+}
+"""Entries that can move a figure of an edition, or open what a complete one says is closed."""
+COMPLETE = "unofficial-complete"
+MADE_AFTER = dict.fromkeys(rules.OFFICIAL, BEFORE_CERTIFIED) | {COMPLETE: MOVES_FIGURES}
+"""Status of an edition -> kinds of entry of which none may come between its making and its second signature. A partial one says at which entry it was cut."""
 MEMBER = "canvasser"  # the role of a member of the board
 
 

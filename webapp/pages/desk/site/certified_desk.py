@@ -45,13 +45,15 @@ class CertifiedDesk:
         return next((told for c in claims if (told := self._kept_since(c))), "")
 
     def _kept_since(self, claim: Claim) -> str:
-        """The sentence where something was kept between the making of an edition to be certified and its second signature; "" else."""
-        if claim.kind != "edition-posted" or claim.body["status"] not in rules.OFFICIAL:
+        """The sentence where something was kept between the making of an edition that says it has all of it and its second signature; "" else."""
+        if claim.kind != "edition-posted" or claim.body["status"] not in certifying.MADE_AFTER:
             return ""
-        since = [kept.number for kept in self.site.day.everything(certifying.BEFORE_CERTIFIED)]
+        where = "Certify" if claim.body["status"] in rules.OFFICIAL else "Posting"
+        kinds = certifying.MADE_AFTER[claim.body["status"]]
+        since = [kept.number for kept in self.site.day.everything(kinds)]
         late = next((number for number in since if number > claim.body["cut"]), None)
         return (
-            f"Entry {late} was kept since this edition was made. Look at the edition again under Certify, then sign."
+            f"Entry {late} was kept since this edition was made. Look at the edition again under {where}, then sign."
             if late
             else ""
         )

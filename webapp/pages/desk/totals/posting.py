@@ -14,7 +14,7 @@ from webapp.canvass.edition import STATUSES
 from webapp.merging import brought
 from webapp.office.canvassing import edition_figures, edition_files, logged_events
 from webapp.office.canvassing import editions as editions_room
-from webapp.office.canvassing.added_ballots import KINDS
+from webapp.office.canvassing.certifying import COMPLETE, MOVES_FIGURES
 from webapp.office.canvassing.editions import EDITION, Changed, Ready
 from webapp.pages.desk.shared.of_edition import moved
 from webapp.pages.desk.site.dated_words import day_time
@@ -27,18 +27,7 @@ from webapp.precinct.numbers import few
 from webapp.precinct.place import plain_words
 
 page = Blueprint("posting", __name__)
-MOVES_FIGURES = KINDS | {
-    "packet-received",
-    "desk-finding",
-    "finding-withdrawn",
-    "place-counts",
-    "packet-set-aside",
-    "place-keyed",
-    "answered",
-    "memory-in",
-    "tape-to-packet",
-}
-UNOFFICIAL = ("unofficial-partial", "unofficial-complete")  # posted here; the board's own are made under Certify
+UNOFFICIAL = ("unofficial-partial", COMPLETE)  # posted here; the board's own are made under Certify
 EVERY = 30  # minutes between two editions on the night, unless somebody says why
 SHOWN = 40  # entries since the last edition that are listed
 TYPES = {"html": "text/html", "csv": "text/csv", "json": "application/json", "pdf": "application/pdf"}
@@ -194,7 +183,7 @@ def post() -> ResponseReturnValue:
         return redirect(f"/posting/{known.number}", 303)
     if status not in UNOFFICIAL:
         mistakes["status"] = "Choose what this edition is."
-    elif status == "unofficial-complete" and (still := edition_figures.open_things(here.roster, here.tray, here.added)):
+    elif status == COMPLETE and (still := edition_figures.open_things(here.roster, here.tray, here.added)):
         mistakes["status"] = f"Not complete: {' '.join(still)} Post it as partial, or close these first."
     if (minutes := soon()) is not None and form.get("sooner") != "yes":
         mistakes["sooner"] = (
