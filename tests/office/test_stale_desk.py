@@ -183,7 +183,9 @@ def test_a_complete_edition_has_everything_that_was_kept_before_its_second_signa
     assert "edition-posted" not in night.kinds
     waits = send(night, "/posting/ready", second="", status="unofficial-partial", because="An envelope is open.")
     cut = night.room.ledger.length
+    assert "kept since this edition was made" not in night.window.get(waits.path).text
     decide(night, note="curb", open="2", received="16", issued="16")
+    assert f"Entry {cut + 1} was kept since this edition was made" in night.window.get(waits.path).text
     page = second(night, waits)
     assert night.kinds[-1] == "edition-posted", (page.path, page.said())
     assert list(night.room.ledger.entries())[-1].body["cut"] == cut

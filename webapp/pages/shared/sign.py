@@ -188,6 +188,7 @@ def show(name: str, mistakes: Mapping[str, str] | None = None) -> str:
         corrects=corrects(draft),
         packet=packet_of(draft),
         figures=room().figures_to_sign(draft.claims),
+        lacks=room().kept_meanwhile(draft.claims),
         seats=seats,
         times=times,
         coarse=found.coarse,

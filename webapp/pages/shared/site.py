@@ -168,6 +168,10 @@ class Site:
         """Figures that are shown where they are signed and in no list: (heading, [(line, figure)])."""
         return []
 
+    def kept_meanwhile(self, claims: Sequence[Claim]) -> str:
+        """The sentence where what is signed lacks something that was kept since it was made, and may be signed all the same; "" else."""
+        return ""
+
     def settled(self, claims: Sequence[Claim], now: int) -> str:
         """The sentence when somebody else has kept one of these steps in the meantime; "" when nobody has."""
         return ""

@@ -11,9 +11,9 @@ from webapp.merging.brought import CHANGES
 from webapp.office.canvassing import added_ballots, certifying, editions
 from webapp.office.checking import packet_checks
 from webapp.office.checking.what_counts import Ruling
-from webapp.office.keying import count_form, from_paper, paper_core, paper_leaf, paper_values
+from webapp.office.keying import from_paper
 from webapp.office.questions.desk_questions import DeskQuestion
-from webapp.pages.desk.site import dated_words, desk_findings, desk_menu, kept_since
+from webapp.pages.desk.site import dated_words, desk_findings, desk_menu, kept_since, to_sign
 from webapp.pages.desk.site.certified_desk import CertifiedDesk
 from webapp.pages.desk.site.desk_findings import DeskFindings
 from webapp.pages.desk.site.marked_places import marked_places
@@ -181,16 +181,10 @@ class OfficeSite(OfficeState):
         return ""
 
     def figures_to_sign(self, claims: Sequence[Claim]) -> list[tuple[str, list[tuple[str, int | None]]]]:
-        """The rows of a count, as they are signed."""
-        found = []
-        for claim in claims:
-            if claim.kind in ("count-in", "recounted"):
-                found += count_form.rows(claim.body["contests"], self.added.contests(claim.body["unit"]))
-            elif claim.kind == "place-keyed":
-                file = self.file_of(claim.body)
-                core = paper_core.whole(claim.body["core"], file, 0)
-                found += paper_leaf.rows(paper_values.values_of(core, file), file)
-        return found
+        return to_sign.figures(self, claims)
+
+    def kept_meanwhile(self, claims: Sequence[Claim]) -> str:
+        return to_sign.kept_meanwhile(self, claims)
 
     def catch_up(self, after: int) -> None:
         super().catch_up(after)
