@@ -173,7 +173,7 @@ def refused(problem: RecordRefused | GateRefused) -> ResponseReturnValue:
 def sent_is_recorded() -> bool:
     """Whether what this request sent is in the record all the same: it was refused what comes after, or it was sent before."""
     try:
-        return drafts.in_record(request.form)
+        return drafts.any_in_record(request.form)
     except (RecordRefused, GateRefused, OSError, HTTPException):
         return False
 

@@ -56,7 +56,7 @@ def made(path: str, steps: Sequence[str], coarse: bool, form: Mapping[str, str])
 def put_aside(path: str, steps: Sequence[str], coarse: bool, form: Mapping[str, str]) -> bool:
     """Keeps this page as it is. False where nothing was put aside: the form lost its number, is signed already, or waits for a signature."""
     name = name_of(form)
-    if not name or room().role_of_room != "place" or in_record(form):
+    if not name or room().role_of_room != "place" or any_in_record(form):
         return False
     turn = request.args.get("turn", "")
     late = (request.args.get("load", "")[:40], int(turn)) if turn.isdecimal() and len(turn) < 10 else ("", 0)
@@ -82,8 +82,8 @@ def forget(name: str) -> None:
         room().gate.drafts.drop([name])
 
 
-def in_record(form: Mapping[str, str], here: Any = None) -> bool:
-    """Whether an entry of this form is in the record (of the site `here`, else of this page's)."""
+def any_in_record(form: Mapping[str, str], here: Any = None) -> bool:
+    """Whether one of the entries that this form makes is in the record (of the site `here`, else of this page's)."""
     ledger = (here or room()).ledger
     ids = [value for name, value in form.items() if name.rpartition("/")[2] == "entry_id" and len(value) == 32]
     try:
@@ -109,7 +109,7 @@ def opened(path: str, fresh: Mapping[str, str], chosen: Mapping[str, str] = NOTH
     if mine is None:
         return blank
     values = MultiDict(mine.form)
-    if in_record(values):
+    if any_in_record(values):
         forget(mine.id)
         return blank
     g.draft = mine
@@ -128,7 +128,7 @@ def withheld(draft: PageDraft) -> bool:
 
 def unsigned(here: Any) -> list[PageDraft]:
     """Every unsigned draft of this place, newest first. One whose page is in the record lies there only since the program was cut off before it went."""
-    return [draft for draft in here.gate.drafts.all() if not in_record(dict(draft.form), here)]
+    return [draft for draft in here.gate.drafts.all() if not any_in_record(dict(draft.form), here)]
 
 
 def begun() -> list[PageDraft]:
