@@ -89,7 +89,9 @@ def signed() -> ResponseReturnValue:
 def is_signed(ids: Sequence[str]) -> bool:
     """Whether one of these entries is in the record or waits for a signature."""
     found = [draft for name in ids if (draft := room().gate.drafts.get(name))]
-    return any(draft.state == "waits" for draft in found) or any(drafts.any_in_record({"entry_id": name}) for name in ids)
+    return any(draft.state == "waits" for draft in found) or any(
+        drafts.any_in_record({"entry_id": name}) for name in ids
+    )
 
 
 def wanted(name: str) -> PageDraft:
