@@ -16,7 +16,7 @@ from webapp.office.setup import roster
 from webapp.office.totals import totals
 
 CONTESTS = ("GOV", "PROP1")
-SETS, ORDERS, EACH = (75, 40, 10) if ALL else (6, 8, 10)  # sets of ten events, orders of each: 3,000 with --all
+SETS, ORDERS, EACH = (75, 40, 10) if ALL else (8, 12, 10)  # sets of ten events, orders of each: 3,000 with --all
 
 
 def small(core, place: str, digest: bytes, votes: int, **changes):

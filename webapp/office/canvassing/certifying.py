@@ -72,7 +72,7 @@ MOVES_FIGURES = added_ballots.KINDS | {
 }
 """Entries that can move a figure of an edition, or open what a complete one says is closed."""
 COMPLETE = "unofficial-complete"
-MADE_AFTER = dict.fromkeys(rules.OFFICIAL, BEFORE_CERTIFIED) | {COMPLETE: MOVES_FIGURES}
+MADE_AFTER = dict.fromkeys(rules.OFFICIAL, BEFORE_CERTIFIED) | {COMPLETE: MOVES_FIGURES | {"correction", "taken-back"}}
 """Status of an edition -> kinds of entry of which none may come between its making and its second signature. A partial one says at which entry it was cut."""
 MEMBER = "canvasser"  # the role of a member of the board
 

@@ -26,7 +26,8 @@ def kept_meanwhile(site: OfficeState, claims: Sequence[Claim]) -> str:
     made = next((c.body for c in claims if c.kind == "edition-posted"), None)
     if made is None or made["status"] in certifying.MADE_AFTER:
         return ""
-    later = [kept.number for kept in site.day.everything(certifying.MOVES_FIGURES) if kept.number > made["cut"]]
+    kinds = certifying.MADE_AFTER[certifying.COMPLETE]
+    later = [kept.number for kept in site.day.everything(kinds) if kept.number > made["cut"]]
     if not later:
         return ""
     if len(later) == 1:
