@@ -53,7 +53,7 @@ class CertifiedDesk:
         since = [kept.number for kept in self.site.day.everything(kinds)]
         late = next((number for number in since if number > claim.body["cut"]), None)
         return (
-            f"Entry {late} was kept since this edition was made. Look at the edition again under {where}, then sign."
+            f"Entry {late} was kept since this edition was made. Take the first signature back, and make the edition again under {where}."
             if late
             else ""
         )
